@@ -1,0 +1,60 @@
+//! Strips and pass lines of one direction: spacing, start, ends, pieces, parts,
+//! perimeter rounds.
+
+use geo::LineString;
+
+use crate::space::{Angle, Heading, Xy};
+
+/// The passes of one direction.
+#[derive(Debug, Clone)]
+pub struct DirectionPasses {
+    /// `along`, `diagonal_left`, `angle_20`, … or `rounds`; unique in its operation.
+    pub name: String,
+    /// How the lines lie; `None` for rounds.
+    pub angle: Option<Angle>,
+    /// Their true heading at the pitch's centre; `None` for rounds.
+    pub heading: Option<Heading>,
+    /// Spacing of the lines laid out (the widest, if pieces differ), metres; `None` for
+    /// one line.
+    pub spacing_m: Option<f64>,
+    /// The passes that have a part, by number.
+    pub passes: Vec<Pass>,
+}
+
+/// One line of a direction, or one round.
+#[derive(Debug, Clone)]
+pub struct Pass {
+    /// From 1, through all pieces.
+    pub number: usize,
+    /// The piece it belongs to, from 1.
+    pub piece: usize,
+    /// Its parts, in order along the heading.
+    pub parts: Vec<Part>,
+}
+
+/// One straight run of the implement, or one run along a round.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// From 1 within its pass.
+    pub number: usize,
+    /// The centre line, pitch metres.
+    pub track: Track,
+    /// Width of the strip, metres.
+    pub width_m: f64,
+    /// How much a route shortened both ends together, metres; 0 without a route.
+    pub shortened_m: f64,
+}
+
+/// The centre line of a part.
+#[derive(Debug, Clone)]
+pub enum Track {
+    /// From one end to the other, in the sense of the heading.
+    Straight {
+        /// First end.
+        from: Xy,
+        /// Last end.
+        to: Xy,
+    },
+    /// Along a round; closed (first = last) where nothing interrupts it.
+    Round(LineString<f64>),
+}
