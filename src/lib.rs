@@ -5,6 +5,7 @@ pub mod ground;
 pub mod job;
 pub mod passes;
 pub mod plan;
+pub mod region;
 pub mod space;
 pub mod tally;
 pub mod warning;

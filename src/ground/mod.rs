@@ -1,7 +1,10 @@
 //! The pitch as it lies, in metres: frame, outline, markings, run-off, what to keep
 //! clear of.
 
+pub mod curves;
+pub mod fit;
 pub mod frame;
+pub mod law;
 
 use geo::{Geometry, MultiPolygon, Polygon};
 
