@@ -15,6 +15,7 @@
 //! A region is right within 1e-7 m times the length of its boundary.
 
 use geo::algorithm::bool_ops::{BooleanOps, unary_union};
+use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Area, BoundingRect, LineString, MultiPolygon, Orient, Polygon, orient::Direction};
 
 use crate::space::Xy;
@@ -22,6 +23,10 @@ use crate::space::Xy;
 /// How far a corner of a result may lie from the operand's corner that it is, metres:
 /// several meshes of the grid for operands up to a kilometre across.
 const PUT_BACK_M: f64 = 2e-6;
+
+/// Corners sharper than this are cut off when a boundary is moved, radians (2 degrees: no
+/// pitch has one).
+const SHARPEST_MITRE: f64 = 0.035;
 
 /// Polygons and holes with a mean thickness below this are snapping's work, metres.
 const SPLINTER_M: f64 = 1e-6;
@@ -58,6 +63,17 @@ pub fn difference(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> MultiPolygon<
         return a.orient(Direction::Default);
     }
     mend(a.difference(b), a.0.iter().chain(&b.0))
+}
+
+/// A region moved in (negative: out) at its boundary by that many metres, corners mitred
+/// down to [`SHARPEST_MITRE`].
+#[must_use]
+pub fn inset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
+    if by_m == 0.0 || region.0.is_empty() {
+        return region.clone();
+    }
+    let style = BufferStyle::new(-by_m).line_join(LineJoin::Miter(SHARPEST_MITRE));
+    mend(region.buffer_with_style(style), std::iter::empty())
 }
 
 /// The area of a region, square metres.

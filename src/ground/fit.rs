@@ -46,7 +46,7 @@ impl Rectangle {
 }
 
 /// Signs of the corners in the rectangle's own frame, anticlockwise.
-const SIGNS: [(f64, f64); 4] = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
+pub const SIGNS: [(f64, f64); 4] = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
 
 /// Fits a rectangle of stated size to marks, each a corner by its index in
 /// [`Rectangle::corners`] (at least two different corners): turn and shift.
@@ -290,7 +290,7 @@ mod tests {
         let found = free(corners);
         let least = residual(&found);
         for sign in [-1.0, 1.0] {
-            let step = 1e-4 * sign;
+            let step: f64 = 1e-4 * sign;
             let (sin, cos) = step.sin_cos();
             let turned = Xy {
                 x: found.axis.x * cos - found.axis.y * sin,

@@ -5,6 +5,9 @@ pub mod curves;
 pub mod fit;
 pub mod frame;
 pub mod law;
+mod lay;
+
+pub use lay::lay;
 
 use geo::{Geometry, MultiPolygon, Polygon};
 
@@ -64,6 +67,32 @@ pub struct Kept {
     /// The shape widened by the clearance (contract of the curve: never under-run, at
     /// most 1 mm over).
     pub kept_clear: MultiPolygon<f64>,
+    /// A goal that is away: nothing is kept clear of it.
+    pub away: bool,
+}
+
+impl Kept {
+    /// Whether tool and body keep out (obstacle, no-go, goal, stockpile, hole).
+    #[must_use]
+    pub const fn stops_the_body(&self) -> bool {
+        !self.away
+            && matches!(
+                self.role,
+                Role::Obstacle { .. }
+                    | Role::NoGo { .. }
+                    | Role::Goal { .. }
+                    | Role::Stockpile { .. }
+            )
+    }
+
+    /// Whether tools that cut are up around it (head, socket, lid).
+    #[must_use]
+    pub const fn stops_tools_that_cut(&self) -> bool {
+        matches!(
+            self.role,
+            Role::Head { .. } | Role::Socket { .. } | Role::Lid { .. }
+        )
+    }
 }
 
 /// A wear zone of the user's own.
@@ -98,6 +127,18 @@ pub struct Names {
 }
 
 impl Names {
+    /// The names of a pitch whose +x end is called so: +y lies to its left.
+    #[must_use]
+    pub const fn with_plus_x(plus_x: Compass) -> Self {
+        let plus_y = match plus_x {
+            Compass::North => Compass::West,
+            Compass::East => Compass::North,
+            Compass::South => Compass::East,
+            Compass::West => Compass::South,
+        };
+        Self { plus_x, plus_y }
+    }
+
     /// The end towards -x.
     #[must_use]
     pub const fn minus_x(self) -> Compass {

@@ -57,6 +57,24 @@ pub struct Source {
     pub lines: BTreeMap<String, usize>,
 }
 
+impl Source {
+    /// `line 12` for the line of a key, or of the nearest key above it that has one; empty
+    /// where none has.
+    #[must_use]
+    pub fn place(&self, key: &str) -> String {
+        let mut key = key;
+        loop {
+            if let Some(line) = self.lines.get(key) {
+                return format!("line {line}");
+            }
+            match key.rfind('.') {
+                Some(dot) => key = &key[..dot],
+                None => return String::new(),
+            }
+        }
+    }
+}
+
 /// The ways of laying a pitch down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pitch {

@@ -1,5 +1,12 @@
 //! The disjoint wear zones of the pitch, the regions, and the targets of operations.
 
+mod partition;
+mod shapes;
+mod target;
+
+pub use partition::partition;
+pub use target::target;
+
 use geo::MultiPolygon;
 
 /// Kinds of zone, by precedence (an earlier kind keeps its ground).

@@ -1,0 +1,273 @@
+//! What an operation is to work: the union of the zones it names, in connected pieces, less
+//! what is kept clear.
+
+use geo::{BoundingRect, Distance, Euclidean, IsConvex, MultiPolygon, Polygon};
+
+use super::shapes;
+use super::{Piece, Target, Zone, ZoneKind};
+use crate::fault::Fault;
+use crate::ground::Ground;
+use crate::job::model::{Job, Operation, Role};
+use crate::region;
+use crate::space::{Compass, Corner};
+use crate::warning::{Code, Warning};
+
+/// Pieces nearer than this are one; necks narrower than this do not connect, metres.
+const HAIR_M: f64 = 0.001;
+/// A tool is kept up where it would come nearer to a service than this, millimetres.
+const SERVICE_MARGIN_MM: f64 = 100.0;
+
+/// The target of an operation.
+///
+/// # Errors
+/// A zone word that means nothing on this pitch, such as the west goalmouth of a pitch whose
+/// ends are north and south.
+pub fn target(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    zones: &[Zone],
+) -> Result<(Target, Vec<Warning>), Fault> {
+    let mut warnings = Vec::new();
+    let named = named_ground(job, operation, ground, zones)?;
+    let blocked = blocked(job, operation, ground, &mut warnings);
+    let closed = region::union(&blocked);
+    let pieces: Vec<Piece> = pieces(named)
+        .into_iter()
+        .map(|zones| Piece {
+            target: region::difference(&zones, &closed),
+            zones,
+        })
+        .collect();
+    let shape = MultiPolygon(
+        pieces
+            .iter()
+            .flat_map(|piece| piece.target.0.clone())
+            .collect(),
+    );
+    let area_m2 = region::area_m2(&shape);
+    let named_m2: f64 = pieces
+        .iter()
+        .map(|piece| region::area_m2(&piece.zones))
+        .sum();
+    let target = Target {
+        pieces,
+        shape,
+        area_m2,
+        kept_clear_m2: (named_m2 - area_m2).max(0.0),
+        blocked,
+    };
+    Ok((target, warnings))
+}
+
+/// The union of what `zones` and `wear` name.
+fn named_ground(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    zones: &[Zone],
+) -> Result<MultiPolygon<f64>, Fault> {
+    let mut chosen: Vec<MultiPolygon<f64>> = Vec::new();
+    let mut picked = vec![false; zones.len()];
+    for word in &operation.zones {
+        if let Some(region) = region_ground(ground, word) {
+            chosen.push(region);
+            continue;
+        }
+        let mut known = is_left_out(ground, word);
+        for (zone, picked) in zones.iter().zip(&mut picked) {
+            if zone.name == *word || zone.kind.name() == word {
+                known = true;
+                *picked |= worn(operation, zone);
+            }
+        }
+        known |= ZoneKind::ALL.iter().any(|kind| kind.name() == word);
+        if !known {
+            return Err(unknown_here(job, operation, ground, word));
+        }
+    }
+    let picked = zones.iter().zip(picked).filter(|(_, picked)| *picked);
+    chosen.extend(picked.map(|(zone, _)| zone.shape.clone()));
+    Ok(region::union(&chosen))
+}
+
+fn worn(operation: &Operation, zone: &Zone) -> bool {
+    let classes = operation.wear.as_ref();
+    classes.is_none_or(|classes| classes.contains(&zone.wear))
+}
+
+/// The ground of a region word; `None` where the word names no region of this pitch.
+fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
+    let outline = MultiPolygon(vec![ground.outline.clone()]);
+    match word {
+        "all" | "pitch" => return Some(outline),
+        "grass" => return Some(ground.grass.clone()),
+        "run_off" => return Some(region::difference(&ground.grass, &outline)),
+        _ => {}
+    }
+    let (end, is_goal_area) = match word.strip_prefix("goal-area-") {
+        Some(end) => (end, true),
+        None => (word.strip_prefix("penalty-area-")?, false),
+    };
+    let ends = [ground.names.plus_x, ground.names.minus_x()];
+    let end = ends.into_iter().find(|point| point.name() == end)?;
+    let area = MultiPolygon(vec![shapes::area_at(ground, end, is_goal_area)]);
+    Some(region::intersection(&outline, &area))
+}
+
+/// Whether a word names a marking of this pitch, so that it was left out where no zone has
+/// that name.
+fn is_left_out(ground: &Ground, word: &str) -> bool {
+    let names = shapes::of_markings(ground)
+        .into_iter()
+        .map(|shape| shape.name);
+    let wings = shapes::halves(ground).map(|(side, _)| format!("wing-{}", side.name()));
+    names.chain(wings).any(|name| name == word)
+}
+
+fn unknown_here(job: &Job, operation: &Operation, ground: &Ground, word: &str) -> Fault {
+    let names = ground.names;
+    let listed = |points: [Compass; 2]| format!("{} and {}", points[0].name(), points[1].name());
+    Fault {
+        file: job.source.job_file.clone(),
+        place: job
+            .source
+            .place(&format!("operation.{}.zones", operation.number)),
+        text: format!(
+            "operation `{}` names the zone `{word}`, which this pitch does not have; its ends are \
+             {}, its sides {}, its corners {}",
+            operation.id,
+            listed([names.plus_x, names.minus_x()]),
+            listed([names.plus_y, names.minus_y()]),
+            Corner::ALL.map(Corner::name).join(", "),
+        ),
+    }
+}
+
+/// What the tool is kept out of, one region a thing.
+fn blocked(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    warnings: &mut Vec<Warning>,
+) -> Vec<MultiPolygon<f64>> {
+    let depth_mm = operation.depth.map(|depth| depth.depth_mm);
+    let mut blocked = Vec::new();
+    for kept in &ground.kept {
+        let is_blocked = match (&kept.role, depth_mm) {
+            (Role::Service { depth_m }, Some(depth_mm)) => {
+                let unknown_counts = !job.settings.accept_unknown_services;
+                let struck = match depth_m {
+                    Some(depth_m) => depth_mm + SERVICE_MARGIN_MM >= depth_m * 1000.0,
+                    None => unknown_counts,
+                };
+                if struck {
+                    warnings.push(over_service(operation, &kept.label, *depth_m, depth_mm));
+                }
+                struck
+            }
+            (Role::Service { .. }, None) => false,
+            _ if kept.stops_tools_that_cut() => operation.task.cuts(),
+            _ => kept.stops_the_body(),
+        };
+        if is_blocked && !kept.kept_clear.0.is_empty() {
+            blocked.push(kept.kept_clear.clone());
+        }
+    }
+    blocked
+}
+
+fn over_service(
+    operation: &Operation,
+    label: &str,
+    depth_m: Option<f64>,
+    depth_mm: f64,
+) -> Warning {
+    let known = match depth_m {
+        Some(depth_m) => format!("recorded at {depth_m} m"),
+        None => "of unknown depth, taken as at the surface".to_owned(),
+    };
+    Warning::new(
+        Code::Service,
+        format!("operation {}, {label}", operation.id),
+        format!(
+            "a service {known} lies within 100 mm of a depth of {depth_mm} mm; the tool is up \
+             within 1 m of it, and the grass there is left to hand work"
+        ),
+    )
+}
+
+/// The connected pieces of a region: parts nearer than 1 mm are one piece, necks narrower
+/// than 1 mm do not connect.
+fn pieces(named: MultiPolygon<f64>) -> Vec<MultiPolygon<f64>> {
+    let mut bodies: Vec<MultiPolygon<f64>> = Vec::new();
+    let mut necks: Vec<Polygon<f64>> = Vec::new();
+    for part in named.0 {
+        cut_at_necks(part, &mut bodies, &mut necks);
+    }
+    let mut piece_of: Vec<usize> = (0..bodies.len()).collect();
+    for i in 0..bodies.len() {
+        for j in 0..i {
+            let (a, b) = (piece_of[i], piece_of[j]);
+            if a != b && nearer_than_a_hair(&bodies[i], &bodies[j]) {
+                let renamed = piece_of.iter_mut().filter(|piece| **piece == a.max(b));
+                renamed.for_each(|piece| *piece = a.min(b));
+            }
+        }
+    }
+    for neck in necks {
+        let distance_m = |body: &MultiPolygon<f64>| Euclidean.distance(body, &neck);
+        let nearest = (0..bodies.len())
+            .min_by(|&a, &b| distance_m(&bodies[a]).total_cmp(&distance_m(&bodies[b])));
+        if let Some(nearest) = nearest {
+            bodies[nearest].0.push(neck);
+        }
+    }
+    let mut pieces: Vec<MultiPolygon<f64>> = vec![MultiPolygon(Vec::new()); bodies.len()];
+    for (body, piece) in bodies.into_iter().zip(piece_of) {
+        pieces[piece].0.extend(body.0);
+    }
+    pieces.retain(|piece| !piece.0.is_empty());
+    pieces
+}
+
+/// Adds a polygon to `bodies`, as one body or, where necks hold it together, as several, with
+/// what the necks are made of in `necks`.
+fn cut_at_necks(
+    part: Polygon<f64>,
+    bodies: &mut Vec<MultiPolygon<f64>>,
+    necks: &mut Vec<Polygon<f64>>,
+) {
+    let part = MultiPolygon(vec![part]);
+    let is_simple = part.0[0].interiors().is_empty() && part.0[0].exterior().is_convex();
+    let cores = if is_simple {
+        MultiPolygon(Vec::new())
+    } else {
+        region::inset(&part, HAIR_M / 2.0)
+    };
+    if cores.0.len() <= 1 {
+        bodies.push(part);
+        return;
+    }
+    let mut rest = part.clone();
+    for core in cores.0 {
+        // A little more than half a hair, so that the core's own edges are reached again.
+        let grown = region::inset(&MultiPolygon(vec![core]), -HAIR_M * 0.51);
+        let body = region::intersection(&rest, &grown);
+        rest = region::difference(&rest, &grown);
+        bodies.push(body);
+    }
+    necks.extend(rest.0);
+}
+
+fn nearer_than_a_hair(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
+    let (Some(a_box), Some(b_box)) = (a.bounding_rect(), b.bounding_rect()) else {
+        return false;
+    };
+    let apart = |a_min: f64, a_max: f64, b_min: f64, b_max: f64| {
+        a_min > b_max + HAIR_M || b_min > a_max + HAIR_M
+    };
+    !apart(a_box.min().x, a_box.max().x, b_box.min().x, b_box.max().x)
+        && !apart(a_box.min().y, a_box.max().y, b_box.min().y, b_box.max().y)
+        && Euclidean.distance(a, b) < HAIR_M
+}
