@@ -1,14 +1,19 @@
 //! The [`Plan`] and the function that makes it: the one place that knows the order of
 //! the rooms.
 
-use crate::coverage::{Coverage, MissedPlace};
-use crate::fault::Faults;
-use crate::ground::Ground;
-use crate::job::model::{Job, Operation};
-use crate::passes::DirectionPasses;
-use crate::tally::{Time, Totals};
-use crate::warning::Warning;
-use crate::zones::{Target, Zone};
+use geo::MultiPolygon;
+use rayon::prelude::*;
+
+use crate::coverage::{self, Against, Coverage, Left, MissedPlace};
+use crate::fault::{Fault, Faults};
+use crate::ground::{self, Ground};
+use crate::job::model::{Direction, Job, Operation, Start};
+use crate::passes::straight::{self, Layout, Phase};
+use crate::passes::{DirectionPasses, Track, rounds};
+use crate::space::{Angle, Xy};
+use crate::tally::{self, Time, Totals};
+use crate::warning::{Code, Warning};
+use crate::zones::{self, Piece, Target, Zone};
 
 /// All that is known of a planned job. Every file and sheet is derived from it alone.
 #[derive(Debug, Clone)]
@@ -63,7 +68,324 @@ pub struct DirectionPlan {
     pub missed: Vec<MissedPlace>,
 }
 
-/// Plans a job. Pure: no file, clock, screen or network.
-pub fn plan(_job: &Job) -> Result<Plan, Faults> {
-    Err(Faults(Vec::new()))
+/// Plans a job. Pure: no file, clock, screen or network; the same job gives the same plan.
+///
+/// # Errors
+/// [`Faults`] of the job that show only on its ground: a frame that cannot be laid, a zone
+/// word or a named line that this pitch does not have.
+pub fn plan(job: &Job) -> Result<Plan, Faults> {
+    let (ground, ground_warnings) = ground::lay(job)?;
+    let (zones, zone_warnings) = zones::partition(&ground);
+    let planned: Vec<Result<(OperationPlan, Vec<Warning>), Faults>> = job
+        .operations
+        .par_iter()
+        .map(|operation| plan_operation(job, operation, &ground, &zones))
+        .collect();
+
+    let mut warnings = job.warnings.clone();
+    warnings.extend(ground_warnings);
+    warnings.extend(zone_warnings);
+    let mut faults = Vec::new();
+    let mut operations = Vec::new();
+    for one in planned {
+        match one {
+            Ok((operation, found)) => {
+                operations.push(operation);
+                warnings.extend(found);
+            }
+            Err(found) => faults.extend(found.0),
+        }
+    }
+    if !faults.is_empty() {
+        return Err(Faults(faults));
+    }
+    Ok(Plan {
+        name: job.name.clone(),
+        date: job.date.clone(),
+        currency: job.currency.clone(),
+        ground,
+        zones,
+        totals: Totals::of(operations.iter().map(|o| &o.time), &job.crew),
+        operations,
+        warnings,
+    })
+}
+
+/// One operation: target, then each direction's passes and coverage, then the tally.
+fn plan_operation(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    zones: &[Zone],
+) -> Result<(OperationPlan, Vec<Warning>), Faults> {
+    let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
+    warnings.extend(services_wording(operation));
+    let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+
+    let outline = MultiPolygon(vec![ground.outline.clone()]);
+    let against = Against {
+        target: &target.shape,
+        target_m2: target.area_m2,
+        outline: &outline,
+        target_in_outline: target.in_outline.as_ref(),
+    };
+    let mut directions = Vec::new();
+    let mut lefts: Vec<Left> = Vec::new();
+    for passes in laid {
+        let measured = coverage::measure(&passes, &against);
+        let working_length_m = passes.working_length_m();
+        if passes.passes.is_empty() {
+            warnings.push(no_pass(operation, &passes.name, &target));
+        }
+        directions.push(DirectionPlan {
+            working_length_m,
+            work_s: tally::work_s(working_length_m, operation.implement.speed_km_h),
+            missed: coverage::missed_places(&measured.left, &target.shape),
+            coverage: measured.coverage,
+            passes,
+        });
+        lefts.push(measured.left);
+    }
+    let time = tally::time(
+        operation,
+        &job.crew,
+        job.settings.stops_share,
+        directions.iter().map(|d| d.working_length_m).sum(),
+        directions.iter().map(|d| d.passes.part_count()).sum(),
+        directions.iter().map(|d| d.coverage.covered_m2).sum(),
+    );
+    let plan = OperationPlan {
+        worked_times_m2: coverage::worked_times_m2(&lefts, &target.shape, target.area_m2),
+        unworked: coverage::unworked_places(&lefts, &target.shape),
+        operation: operation.clone(),
+        target,
+        directions,
+        time,
+    };
+    Ok((plan, warnings))
+}
+
+/// The passes of every direction, rounds first.
+fn lay_directions(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    target: &Target,
+    warnings: &mut Vec<Warning>,
+) -> Result<Vec<DirectionPasses>, Faults> {
+    let mut laid = Vec::new();
+    let mut inner: Option<Vec<Piece>> = None;
+    if operation.perimeter_rounds > 0 {
+        let (pieces, blocked) = (&target.pieces, &target.blocked);
+        laid.push(rounds::lay_out(operation, pieces, blocked, &ground.allowed));
+        inner = Some(rounds::left_to_straights(operation, pieces));
+    }
+    let pieces = inner.as_ref().unwrap_or(&target.pieces);
+    let angles: Vec<Angle> = operation
+        .directions
+        .iter()
+        .map(|direction| angle_of(direction, ground))
+        .collect();
+    let phases = phases(job, operation, ground, &angles)?;
+    for ((direction, &angle), phase) in operation.directions.iter().zip(&angles).zip(phases) {
+        let name = unique_name(direction, &laid);
+        let place = format!("operation {}, {name}", operation.id);
+        let (passes, gave_way) = straight::lay_out(&Layout {
+            operation,
+            pieces,
+            blocked: &target.blocked,
+            allowed: &ground.allowed,
+            angle,
+            heading: angle.heading(ground.bearing),
+            phase,
+            name,
+        });
+        if gave_way {
+            warnings.push(Warning::new(
+                Code::EvenInstead,
+                place,
+                "an outer line of the `full` spacing would leave the allowed ground, so the lines \
+                 lie closer together (`even`); more run-off would keep the spacing",
+            ));
+        }
+        laid.push(passes);
+    }
+    Ok(laid)
+}
+
+/// The angle of a direction on this pitch.
+fn angle_of(direction: &Direction, ground: &Ground) -> Angle {
+    let corner_deg = (ground.width_m / ground.length_m).atan().to_degrees();
+    match direction {
+        Direction::Along => Angle::from_deg(0.0),
+        Direction::Across => Angle::from_deg(90.0),
+        Direction::DiagonalLeft => Angle::from_deg(45.0),
+        Direction::DiagonalRight => Angle::from_deg(-45.0),
+        Direction::CornerLeft => Angle::from_deg(corner_deg),
+        Direction::CornerRight => Angle::from_deg(-corner_deg),
+        Direction::Angle(angle) => *angle,
+        Direction::Heading(heading) => heading.angle(ground.bearing),
+    }
+}
+
+/// The name of a direction; a second of the same name in an operation gets `_2`, and so on.
+fn unique_name(direction: &Direction, laid: &[DirectionPasses]) -> String {
+    let name = match direction {
+        Direction::Along => "along".to_owned(),
+        Direction::Across => "across".to_owned(),
+        Direction::DiagonalLeft => "diagonal_left".to_owned(),
+        Direction::DiagonalRight => "diagonal_right".to_owned(),
+        Direction::CornerLeft => "corner_left".to_owned(),
+        Direction::CornerRight => "corner_right".to_owned(),
+        Direction::Angle(angle) => format!("angle_{}", angle.deg()),
+        Direction::Heading(heading) => format!("heading_{}", heading.deg()),
+    };
+    let is_taken = |name: &str| laid.iter().any(|passes| passes.name == name);
+    if !is_taken(&name) {
+        return name;
+    }
+    let mut nth = 2;
+    while is_taken(&format!("{name}_{nth}")) {
+        nth += 1;
+    }
+    format!("{name}_{nth}")
+}
+
+/// Where each direction's set of lines starts.
+fn phases(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    angles: &[Angle],
+) -> Result<Vec<Phase>, Fault> {
+    let fault = |text: String| Fault {
+        file: job.source.job_file.clone(),
+        place: job
+            .source
+            .place(&format!("operation.{}.start", operation.number)),
+        text: format!("operation `{}`: {text}", operation.id),
+    };
+    match &operation.start {
+        Start::Centred => Ok(vec![Phase::Centred; angles.len()]),
+        Start::From { side, is_goal_line } => {
+            let kind = |is_goal_line| {
+                if is_goal_line {
+                    "goal line"
+                } else {
+                    "touch line"
+                }
+            };
+            if ground.names.is_end(*side) != *is_goal_line {
+                return Err(fault(format!(
+                    "this pitch has no {} {}; on the {} it has a {}",
+                    side.name(),
+                    kind(*is_goal_line),
+                    side.name(),
+                    kind(!is_goal_line)
+                )));
+            }
+            let outward = ground.names.outward(*side);
+            angles
+                .iter()
+                .map(|angle| {
+                    let along = angle.unit();
+                    let to_left = outward.y * along.x - outward.x * along.y;
+                    if to_left.abs() < 1e-9 {
+                        Err(fault(format!(
+                            "`from` names the {} {}, which is square to lines at {} degrees; name a \
+                             line beside them",
+                            side.name(),
+                            kind(*is_goal_line),
+                            angle.deg()
+                        )))
+                    } else if to_left > 0.0 {
+                        Ok(Phase::FromLeft)
+                    } else {
+                        Ok(Phase::FromRight)
+                    }
+                })
+                .collect()
+        }
+        Start::Line { from, to, between } => {
+            let phases: Vec<Phase> = angles
+                .iter()
+                .map(|angle| line_phase(operation, *from, *to, *between, *angle))
+                .collect();
+            if phases.iter().all(|phase| *phase == Phase::Centred) {
+                return Err(fault(
+                    "`line` is parallel to none of the directions (within 0.01 degree); give the \
+                     direction its angle, or move a point of the line"
+                        .to_owned(),
+                ));
+            }
+            Ok(phases)
+        }
+    }
+}
+
+/// The phase a `line` start gives to a direction: centred where they are not parallel.
+fn line_phase(operation: &Operation, from: Xy, to: Xy, between: bool, angle: Angle) -> Phase {
+    /// The sine of 0.01 degree.
+    const PARALLEL: f64 = 1.745_329_3e-4;
+    let (along, line) = (angle.unit(), to - from);
+    let sine = (along.x * line.y - along.y * line.x) / line.x.hypot(line.y);
+    if sine.abs() > PARALLEL {
+        return Phase::Centred;
+    }
+    let mid = (from + to) / 2.0;
+    let offset_m = mid.y * along.x - mid.x * along.y;
+    let half_m = operation.implement.asked_spacing_m() / 2.0;
+    Phase::Through(if between { offset_m + half_m } else { offset_m })
+}
+
+fn no_pass(operation: &Operation, direction: &str, target: &Target) -> Warning {
+    let why = if target.area_m2 <= 0.0 {
+        "there is nothing to work: its zones are left out on this pitch or wholly kept clear"
+    } else {
+        "no line could be worked: its strips leave the allowed ground or the ends rule leaves \
+         nothing; a narrower implement, `run_over`, or more run-off would do"
+    };
+    Warning::new(
+        Code::NoPass,
+        format!("operation {}, {direction}", operation.id),
+        why,
+    )
+}
+
+/// The services wording for what goes deeper than 100 mm.
+fn services_wording(operation: &Operation) -> Option<Warning> {
+    let depth_mm = operation.depth?.depth_mm;
+    (depth_mm > 100.0).then(|| {
+        Warning::new(
+            Code::ServicesWording,
+            format!("operation {}", operation.id),
+            format!(
+                "{depth_mm} mm deep: this plan shows recorded services only. Records are incomplete \
+                 and positions may differ by half a metre or more. Before digging get the records, \
+                 trace the services on the ground, open trial holes by hand and have the owner's \
+                 permission (after HSE, HSG47, 2014); local rules and licensed practice go first. \
+                 Nothing here means that the ground is free of services"
+            ),
+        )
+    })
+}
+
+impl DirectionPasses {
+    /// Sum of the lengths of all parts, metres.
+    #[must_use]
+    pub fn working_length_m(&self) -> f64 {
+        let parts = self.passes.iter().flat_map(|pass| &pass.parts);
+        parts
+            .map(|part| match &part.track {
+                Track::Straight { from, to } => (to.x - from.x).hypot(to.y - from.y),
+                Track::Round(line) => rounds::length_m(line),
+            })
+            .sum()
+    }
+
+    /// How many parts all passes have.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.passes.iter().map(|pass| pass.parts.len()).sum()
+    }
 }

@@ -1,4 +1,15 @@
 //! Times, rates and people, put together per operation.
+//!
+//! Rates follow ASABE EP496 (field capacity = speed x width x efficiency / 10, in hectares
+//! an hour from km/h and metres). Until routes are planned, turning is an **estimate**:
+//! 35 s for each part but the first (common practice, no source).
+
+use crate::job::model::{Crew, Operation};
+
+/// Seconds of an estimated turn.
+pub const TURN_ESTIMATE_S: f64 = 35.0;
+/// Seconds in an hour.
+const HOUR_S: f64 = 3600.0;
 
 /// The time of one operation.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,4 +47,65 @@ pub struct Totals {
     pub person_s: f64,
     /// Cost of people, in the job's money.
     pub cost: f64,
+}
+
+/// Field capacity in hectares an hour: speed x width x efficiency / 10 (ASABE EP496; km/h,
+/// metres, efficiency as a fraction).
+#[must_use]
+pub fn field_capacity_ha_per_h(speed_km_h: f64, width_m: f64, efficiency: f64) -> f64 {
+    speed_km_h * width_m * efficiency / 10.0
+}
+
+/// Seconds of work along a length at a speed.
+#[must_use]
+pub fn work_s(length_m: f64, speed_km_h: f64) -> f64 {
+    length_m / (speed_km_h * 1000.0 / HOUR_S)
+}
+
+/// The time of an operation from the length worked, the number of parts and the area covered,
+/// directions added up.
+#[must_use]
+pub fn time(
+    operation: &Operation,
+    crew: &Crew,
+    stops_share: f64,
+    working_length_m: f64,
+    parts: usize,
+    covered_m2: f64,
+) -> Time {
+    let implement = &operation.implement;
+    let work_s = work_s(working_length_m, implement.speed_km_h);
+    let turn_s = TURN_ESTIMATE_S * parts.saturating_sub(1) as f64;
+    let allowance_s = stops_share * (work_s + turn_s);
+    let total_s = work_s + turn_s + allowance_s;
+    let over_total = |value: f64| if total_s > 0.0 { value / total_s } else { 0.0 };
+    let rate_ha_per_h = over_total(covered_m2 / 1e4 * HOUR_S);
+    let full = field_capacity_ha_per_h(implement.speed_km_h, implement.working_width_m, 1.0);
+    Time {
+        work_s,
+        turn_s,
+        haul_s: 0.0,
+        load_s: 0.0,
+        allowance_s,
+        total_s,
+        rate_ha_per_h,
+        field_efficiency: rate_ha_per_h / full,
+        time_efficiency: over_total(work_s),
+        people: operation.people.or(crew.people).unwrap_or(1),
+    }
+}
+
+impl Totals {
+    /// Sums the times of all operations, with the price of an hour of one person.
+    #[must_use]
+    pub fn of<'a>(times: impl IntoIterator<Item = &'a Time>, crew: &Crew) -> Self {
+        let mut totals = Self::default();
+        for time in times {
+            totals.work_s += time.work_s;
+            totals.total_s += time.total_s;
+            totals.person_s += time.total_s * f64::from(time.people);
+        }
+        totals.cost = totals.person_s * crew.price_per_h.unwrap_or(0.0) / HOUR_S;
+        totals
+    }
 }

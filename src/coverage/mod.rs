@@ -1,6 +1,24 @@
 //! What the strips really cover: worked, overlapped, missed, outside, and how often.
+//!
+//! Straight strips are measured by [`bands`] in the frame of their direction, rounds and
+//! areas worked k times by [`overlay`]; both are exact up to rounding. Places are drawn from
+//! [`missed`]'s trapezia.
 
-use geo::Polygon;
+pub mod bands;
+pub mod missed;
+pub mod overlay;
+
+use geo::{LineString, MultiPolygon, Polygon};
+
+use crate::passes::band::{Boundary, DirectionFrame, Span};
+use crate::passes::{DirectionPasses, Part, Track, rounds};
+use crate::region;
+use bands::{Bands, Strip};
+use missed::Trapezium;
+use overlay::{Layer, overlay};
+
+/// Areas below this are rounding: nothing is missed, square metres.
+const NOTHING_M2: f64 = 1e-9;
 
 /// Areas of one direction's strips against its target, square metres.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -26,4 +44,245 @@ pub struct MissedPlace {
     pub shape: Polygon<f64>,
     /// Its area, square metres.
     pub area_m2: f64,
+}
+
+/// What strips are measured against.
+#[derive(Debug)]
+pub struct Against<'a> {
+    /// The target of the operation.
+    pub target: &'a MultiPolygon<f64>,
+    /// Its area, square metres.
+    pub target_m2: f64,
+    /// The outline of the pitch.
+    pub outline: &'a MultiPolygon<f64>,
+    /// The part of the target within the outline; `None`: all of it.
+    pub target_in_outline: Option<&'a MultiPolygon<f64>>,
+}
+
+/// One direction, measured.
+#[derive(Debug)]
+pub struct Measured {
+    /// Its areas.
+    pub coverage: Coverage,
+    /// What it misses, by which areas worked k times are counted.
+    pub left: Left,
+}
+
+/// What a direction leaves of the target.
+#[derive(Debug)]
+pub enum Left {
+    /// Trapezia in the direction's frame; none where nothing is missed.
+    Trapezia(Vec<Trapezium>, DirectionFrame),
+    /// All but these widened rounds.
+    AllBut(Vec<Vec<LineString<f64>>>),
+}
+
+/// Measures the passes of a direction.
+#[must_use]
+pub fn measure(passes: &DirectionPasses, against: &Against<'_>) -> Measured {
+    let parts: Vec<&Part> = passes.passes.iter().flat_map(|pass| &pass.parts).collect();
+    match passes.angle {
+        Some(angle) => measure_straight(&parts, &DirectionFrame::of(angle), against),
+        None => measure_rounds(&parts, against),
+    }
+}
+
+fn measure_straight(parts: &[&Part], frame: &DirectionFrame, against: &Against<'_>) -> Measured {
+    let strips: Vec<Strip> = parts.iter().filter_map(|part| strip(part, frame)).collect();
+    let bands = Bands::of(&strips);
+    let target = Boundary::of(against.target, frame);
+    let on_target = bands.within(&target);
+    let in_both = match against.target_in_outline {
+        None => on_target.union_m2,
+        Some(both) => bands.within(&Boundary::of(both, frame)).union_m2,
+    };
+    let on_pitch = bands.within(&Boundary::of(against.outline, frame)).union_m2;
+    let coverage = Coverage::of(
+        &Sums {
+            each_on_target: on_target.sum_m2,
+            union: bands.union_m2(),
+            on_target: on_target.union_m2,
+            on_either: on_target.union_m2 + on_pitch - in_both,
+        },
+        against.target_m2,
+    );
+    let left = if coverage.missed_m2 > NOTHING_M2 {
+        missed::left_over(&target, &strips, &bands)
+    } else {
+        Vec::new()
+    };
+    Measured {
+        coverage,
+        left: Left::Trapezia(left, *frame),
+    }
+}
+
+fn strip(part: &Part, frame: &DirectionFrame) -> Option<Strip> {
+    let Track::Straight { from, to } = &part.track else {
+        return None;
+    };
+    let (from, to) = (frame.from_pitch(*from), frame.from_pitch(*to));
+    let offset_m = f64::midpoint(from.y, to.y);
+    Some(Strip {
+        along: Span {
+            from: from.x,
+            to: to.x,
+        },
+        across: Span {
+            from: offset_m - part.width_m / 2.0,
+            to: offset_m + part.width_m / 2.0,
+        },
+    })
+}
+
+fn measure_rounds(parts: &[&Part], against: &Against<'_>) -> Measured {
+    let widened: Vec<Vec<LineString<f64>>> =
+        parts.iter().map(|part| rounds::widened(part)).collect();
+    let mut layers = vec![
+        Layer::of(region::rings(against.target)),
+        Layer::of(region::rings(against.outline)),
+    ];
+    layers.extend(widened.iter().map(Layer::of));
+    let mut sums = Sums::default();
+    overlay(&layers, |inside, area_m2| {
+        let times = inside[2..].iter().filter(|i| **i).count();
+        if times == 0 {
+            return;
+        }
+        sums.union += area_m2;
+        if inside[0] {
+            sums.on_target += area_m2;
+            sums.each_on_target += area_m2 * times as f64;
+        }
+        if inside[0] || inside[1] {
+            sums.on_either += area_m2;
+        }
+    });
+    Measured {
+        coverage: Coverage::of(&sums, against.target_m2),
+        left: Left::AllBut(widened),
+    }
+}
+
+/// Areas of strips, square metres, from which a [`Coverage`] is put together.
+#[derive(Debug, Default)]
+struct Sums {
+    /// Every strip within the target, added up.
+    each_on_target: f64,
+    /// The union of the strips.
+    union: f64,
+    /// The union within the target.
+    on_target: f64,
+    /// The union within target or outline.
+    on_either: f64,
+}
+
+impl Coverage {
+    /// Differences of nearly equal areas are held at 0 from below, where rounding would make
+    /// them negative.
+    fn of(sums: &Sums, target_m2: f64) -> Self {
+        Self {
+            strip_area_m2: sums.each_on_target.max(0.0),
+            covered_m2: sums.on_target.clamp(0.0, target_m2),
+            overlap_m2: (sums.each_on_target - sums.on_target).max(0.0),
+            missed_m2: (target_m2 - sums.on_target).max(0.0),
+            outside_m2: (sums.union - sums.on_target).max(0.0),
+            outside_pitch_m2: (sums.union - sums.on_either).max(0.0),
+        }
+    }
+}
+
+/// The places a direction missed, each of at least 1e-4 m2.
+#[must_use]
+pub fn missed_places(left: &Left, target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+    match left {
+        Left::Trapezia(trapezia, frame) => missed::places(trapezia, frame),
+        Left::AllBut(widened) => {
+            listed(&region::difference(target, &region::union(&solid(widened))))
+        }
+    }
+}
+
+/// The places that no direction worked, each of at least 1e-4 m2.
+#[must_use]
+pub fn unworked_places(lefts: &[Left], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+    let mut places: Option<MultiPolygon<f64>> = None;
+    for left in lefts {
+        let missed = match left {
+            Left::Trapezia(trapezia, _) if trapezia.is_empty() => return Vec::new(),
+            Left::Trapezia(trapezia, frame) => {
+                let all = missed::all_places(trapezia, frame);
+                MultiPolygon(all.into_iter().map(|place| place.shape).collect())
+            }
+            Left::AllBut(widened) => region::difference(target, &region::union(&solid(widened))),
+        };
+        places = Some(match places {
+            None => missed,
+            Some(so_far) => region::intersection(&so_far, &missed),
+        });
+    }
+    listed(&places.unwrap_or_else(|| target.clone()))
+}
+
+fn listed(region: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+    let places = region.0.iter().map(|polygon| MissedPlace {
+        shape: polygon.clone(),
+        area_m2: region::area_m2(&MultiPolygon(vec![polygon.clone()])),
+    });
+    places
+        .filter(|place| place.area_m2 >= missed::LISTED_FROM_M2)
+        .collect()
+}
+
+/// Widened rounds as polygons: the first ring of each the exterior, others holes.
+fn solid(widened: &[Vec<LineString<f64>>]) -> Vec<MultiPolygon<f64>> {
+    widened
+        .iter()
+        .filter_map(|rings| {
+            let (exterior, holes) = rings.split_first()?;
+            Some(MultiPolygon(vec![Polygon::new(
+                exterior.clone(),
+                holes.to_vec(),
+            )]))
+        })
+        .collect()
+}
+
+/// Area of the target worked by exactly k directions, for k = 0, 1, …, square metres.
+///
+/// Counted over what each direction *misses*, which is little, instead of over the strips.
+#[must_use]
+pub fn worked_times_m2(lefts: &[Left], target: &MultiPolygon<f64>, target_m2: f64) -> Vec<f64> {
+    let n = lefts.len();
+    let mut times = vec![0.0; n + 1];
+    let mut missed_m2 = 0.0;
+    let misses = |left: &Left| !matches!(left, Left::Trapezia(t, _) if t.is_empty());
+    if lefts.iter().any(misses) {
+        let mut layers = vec![Layer::of(region::rings(target))];
+        layers.extend(lefts.iter().map(|left| match left {
+            Left::Trapezia(trapezia, frame) => {
+                let rings: Vec<_> = trapezia
+                    .iter()
+                    .map(|one| missed::ring(one, frame))
+                    .collect();
+                Layer::of(&rings)
+            }
+            Left::AllBut(widened) => Layer::of(widened.iter().flatten()),
+        }));
+        overlay(&layers, |inside, area_m2| {
+            let in_target = inside[0];
+            let missed = lefts.iter().zip(&inside[1..]);
+            let missed = missed.filter(|(left, inside)| match left {
+                Left::Trapezia(..) => **inside,
+                Left::AllBut(_) => in_target && !**inside,
+            });
+            let missed = missed.count();
+            if missed > 0 {
+                times[n - missed] += area_m2;
+                missed_m2 += area_m2;
+            }
+        });
+    }
+    times[n] = (target_m2 - missed_m2).max(0.0);
+    times
 }

@@ -1,6 +1,10 @@
 //! Strips and pass lines of one direction: spacing, start, ends, pieces, parts,
 //! perimeter rounds.
 
+pub mod band;
+pub mod rounds;
+pub mod straight;
+
 use geo::LineString;
 
 use crate::space::{Angle, Heading, Xy};

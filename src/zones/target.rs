@@ -50,7 +50,14 @@ pub fn target(
         .iter()
         .map(|piece| region::area_m2(&piece.zones))
         .sum();
+    // Only run-off words reach beyond the outline; else the target is within it by making.
+    let leaves_pitch = operation
+        .zones
+        .iter()
+        .any(|word| word == "grass" || word == "run_off");
+    let outline = MultiPolygon(vec![ground.outline.clone()]);
     let target = Target {
+        in_outline: leaves_pitch.then(|| region::intersection(&shape, &outline)),
         pieces,
         shape,
         area_m2,

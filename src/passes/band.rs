@@ -1,0 +1,325 @@
+//! A region seen from one direction: its boundary in the direction's frame, and where a
+//! band across it meets or fills it.
+//!
+//! The direction's frame has `t` along the heading (u) and `s` to its left (v). A strip is
+//! the band `s_lo..s_hi`; its cross-section T(t) is the segment at `t`. The boundary's edges
+//! within the band, projected on `t`, are the only places where T(t) is partly in the region;
+//! between them it is wholly inside or wholly outside. That one view answers all the rules of
+//! ends: no polygon is ever clipped.
+
+use geo::MultiPolygon;
+
+use crate::region;
+use crate::space::{Angle, Xy};
+
+/// A span along the heading, metres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+}
+
+impl Span {
+    /// Its length, metres.
+    #[must_use]
+    pub fn length_m(self) -> f64 {
+        self.to - self.from
+    }
+}
+
+/// The frame of a direction: unit vectors along the heading and to its left.
+#[derive(Debug, Clone, Copy)]
+pub struct DirectionFrame {
+    /// Along the heading, in the pitch frame.
+    pub along: Xy,
+    /// To its left, in the pitch frame.
+    pub left: Xy,
+}
+
+impl DirectionFrame {
+    /// The frame of lines at that angle.
+    #[must_use]
+    pub fn of(angle: Angle) -> Self {
+        let along = angle.unit();
+        let left = Xy {
+            x: -along.y,
+            y: along.x,
+        };
+        Self { along, left }
+    }
+
+    /// A place of the pitch in this frame: x = t, y = s.
+    #[must_use]
+    pub fn from_pitch(&self, at: Xy) -> Xy {
+        Xy {
+            x: at.x * self.along.x + at.y * self.along.y,
+            y: at.x * self.left.x + at.y * self.left.y,
+        }
+    }
+
+    /// A place of this frame on the pitch.
+    #[must_use]
+    pub fn to_pitch(&self, at: Xy) -> Xy {
+        Xy {
+            x: at.x * self.along.x + at.y * self.left.x,
+            y: at.x * self.along.y + at.y * self.left.y,
+        }
+    }
+}
+
+/// One edge of a boundary in a direction's frame, as the ring runs.
+#[derive(Debug, Clone, Copy)]
+pub struct Edge {
+    /// First end: x = t, y = s.
+    pub from: Xy,
+    /// Last end.
+    pub to: Xy,
+}
+
+impl Edge {
+    /// The abscissa t at ordinate s; exact at the ends.
+    #[must_use]
+    pub fn t_at(&self, s: f64) -> f64 {
+        if s == self.from.y {
+            self.from.x
+        } else if s == self.to.y {
+            self.to.x
+        } else {
+            let share = (s - self.from.y) / (self.to.y - self.from.y);
+            self.from.x + share * (self.to.x - self.from.x)
+        }
+    }
+
+    /// Whether it crosses the level s, each end belonging to one of its two edges only.
+    #[must_use]
+    pub fn crosses(&self, s: f64) -> bool {
+        (self.from.y <= s) != (self.to.y <= s)
+    }
+}
+
+/// The boundary of a region in a direction's frame: exteriors anticlockwise, holes clockwise.
+#[derive(Debug, Clone, Default)]
+pub struct Boundary {
+    /// All edges of all rings.
+    pub edges: Vec<Edge>,
+}
+
+impl Boundary {
+    /// The boundary of a region whose rings are wound as [`crate::region`] makes them.
+    #[must_use]
+    pub fn of(region: &MultiPolygon<f64>, frame: &DirectionFrame) -> Self {
+        let mut edges = Vec::new();
+        for ring in region::rings(region) {
+            let mut corners = ring.0.iter().map(|&at| frame.from_pitch(at));
+            let Some(mut from) = corners.next() else {
+                continue;
+            };
+            for to in corners {
+                edges.push(Edge { from, to });
+                from = to;
+            }
+        }
+        Self { edges }
+    }
+
+    /// Least and greatest s; `None` for an empty region.
+    #[must_use]
+    pub fn extent_across(&self) -> Option<Span> {
+        self.extent(|at| at.y)
+    }
+
+    /// Least and greatest t; `None` for an empty region.
+    #[must_use]
+    pub fn extent_along(&self) -> Option<Span> {
+        self.extent(|at| at.x)
+    }
+
+    fn extent(&self, of: impl Fn(Xy) -> f64) -> Option<Span> {
+        let mut values = self.edges.iter().map(|edge| of(edge.from));
+        let first = values.next()?;
+        Some(values.fold(
+            Span {
+                from: first,
+                to: first,
+            },
+            |span, value| Span {
+                from: span.from.min(value),
+                to: span.to.max(value),
+            },
+        ))
+    }
+
+    /// The region as the open band `s_lo..s_hi` sees it.
+    #[must_use]
+    pub fn seen_from(&self, s_lo: f64, s_hi: f64) -> BandView {
+        let mid = f64::midpoint(s_lo, s_hi);
+        let mut partly: Vec<Span> = Vec::new();
+        let mut crossings: Vec<f64> = Vec::new();
+        for edge in &self.edges {
+            let (least, greatest) = (edge.from.y.min(edge.to.y), edge.from.y.max(edge.to.y));
+            if greatest <= s_lo || least >= s_hi {
+                continue;
+            }
+            let a = if least == greatest {
+                (edge.from.x, edge.to.x)
+            } else {
+                (edge.t_at(least.max(s_lo)), edge.t_at(greatest.min(s_hi)))
+            };
+            partly.push(Span {
+                from: a.0.min(a.1),
+                to: a.0.max(a.1),
+            });
+            if edge.crosses(mid) {
+                crossings.push(edge.t_at(mid));
+            }
+        }
+        let partly = united(partly);
+        crossings.sort_by(f64::total_cmp);
+        let mut inside = Vec::new();
+        let mut passed = 0;
+        for pair in partly.windows(2) {
+            let between = f64::midpoint(pair[0].to, pair[1].from);
+            while passed < crossings.len() && crossings[passed] < between {
+                passed += 1;
+            }
+            if passed % 2 == 1 {
+                inside.push(Span {
+                    from: pair[0].to,
+                    to: pair[1].from,
+                });
+            }
+        }
+        BandView { partly, inside }
+    }
+
+    /// Where the line at s is in the region.
+    #[must_use]
+    pub fn on_line(&self, s: f64) -> Vec<Span> {
+        let crossing = self.edges.iter().filter(|edge| edge.crosses(s));
+        let mut at: Vec<f64> = crossing.map(|edge| edge.t_at(s)).collect();
+        at.sort_by(f64::total_cmp);
+        let spans = at.chunks_exact(2).map(|pair| Span {
+            from: pair[0],
+            to: pair[1],
+        });
+        united(spans.collect())
+    }
+}
+
+/// Where a band is partly and where it is wholly in a region: sorted, disjoint spans.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BandView {
+    partly: Vec<Span>,
+    inside: Vec<Span>,
+}
+
+impl BandView {
+    /// Where T(t) meets the region at all.
+    #[must_use]
+    pub fn meets(&self) -> Vec<Span> {
+        united(self.partly.iter().chain(&self.inside).copied().collect())
+    }
+
+    /// Where all of T(t) is in the region.
+    #[must_use]
+    pub fn fills(&self) -> &[Span] {
+        &self.inside
+    }
+}
+
+/// Spans sorted and, where they touch, made one.
+#[must_use]
+pub fn united(mut spans: Vec<Span>) -> Vec<Span> {
+    spans.sort_by(|a, b| a.from.total_cmp(&b.from));
+    let mut out: Vec<Span> = Vec::with_capacity(spans.len());
+    for span in spans {
+        match out.last_mut() {
+            Some(last) if span.from <= last.to => last.to = last.to.max(span.to),
+            _ => out.push(span),
+        }
+    }
+    out
+}
+
+/// What of sorted, disjoint `spans` lies outside sorted, disjoint `taken`.
+#[must_use]
+pub fn less(spans: &[Span], taken: &[Span]) -> Vec<Span> {
+    let mut out = Vec::new();
+    for &span in spans {
+        let mut from = span.from;
+        for cut in taken {
+            if cut.to <= from || cut.from >= span.to {
+                continue;
+            }
+            if cut.from > from {
+                out.push(Span { from, to: cut.from });
+            }
+            from = from.max(cut.to);
+        }
+        if from < span.to {
+            out.push(Span { from, to: span.to });
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::wkt;
+
+    fn check(wkt: geo::Polygon<f64>, band: (f64, f64), meets: &[(f64, f64)], fills: &[(f64, f64)]) {
+        let frame = DirectionFrame::of(Angle::from_deg(0.0));
+        let view = Boundary::of(&MultiPolygon(vec![wkt]), &frame).seen_from(band.0, band.1);
+        let plain = |spans: &[Span]| spans.iter().map(|s| (s.from, s.to)).collect::<Vec<_>>();
+        assert_eq!(plain(&view.meets()), meets);
+        assert_eq!(plain(view.fills()), fills);
+    }
+
+    #[test]
+    fn a_band_meets_more_than_it_fills_where_edges_slant() {
+        let slanted = wkt!(POLYGON((0.0 0.0,10.0 0.0,12.0 4.0,2.0 4.0,0.0 0.0)));
+        check(slanted, (0.0, 2.0), &[(0.0, 11.0)], &[(1.0, 10.0)]);
+    }
+
+    #[test]
+    fn an_edge_on_the_bands_own_edge_does_not_count() {
+        let step = wkt!(POLYGON((0.0 0.0,10.0 0.0,10.0 2.0,4.0 2.0,4.0 4.0,0.0 4.0,0.0 0.0)));
+        check(step.clone(), (2.0, 4.0), &[(0.0, 4.0)], &[(0.0, 4.0)]);
+        check(step, (0.0, 2.0), &[(0.0, 10.0)], &[(0.0, 10.0)]);
+    }
+
+    #[test]
+    fn a_hole_within_the_band_interrupts_what_it_fills() {
+        let holed = wkt!(POLYGON((0.0 0.0,10.0 0.0,10.0 4.0,0.0 4.0,0.0 0.0),(4.0 1.0,4.0 2.0,6.0 2.0,6.0 1.0,4.0 1.0)));
+        check(
+            holed,
+            (0.5, 3.5),
+            &[(0.0, 10.0)],
+            &[(0.0, 4.0), (6.0, 10.0)],
+        );
+    }
+
+    #[test]
+    fn what_is_taken_out_may_be_unbounded() {
+        let all = [Span {
+            from: 0.0,
+            to: 10.0,
+        }];
+        let taken = [
+            Span {
+                from: f64::NEG_INFINITY,
+                to: 1.0,
+            },
+            Span { from: 4.0, to: 5.0 },
+            Span {
+                from: 9.0,
+                to: f64::INFINITY,
+            },
+        ];
+        let left = [Span { from: 1.0, to: 4.0 }, Span { from: 5.0, to: 9.0 }];
+        assert_eq!(less(&all, &taken), left);
+    }
+}
