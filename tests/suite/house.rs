@@ -12,8 +12,20 @@ const CORE_ROOMS: [&str; 10] = [
 
 /// Names that lead out of a pure function.
 const WAYS_OUT: [&str; 14] = [
-    "std::fs", "std::env", "std::io", "std::net", "std::process", "std::time", "Instant",
-    "SystemTime", "print!", "println!", "eprint!", "eprintln!", "File::", "rand::",
+    "std::fs",
+    "std::env",
+    "std::io",
+    "std::net",
+    "std::process",
+    "std::time",
+    "Instant",
+    "SystemTime",
+    "print!",
+    "println!",
+    "eprint!",
+    "eprintln!",
+    "File::",
+    "rand::",
 ];
 
 fn root() -> &'static Path {
@@ -81,7 +93,14 @@ fn core_rooms_read_no_file_clock_or_environment_and_print_nothing() {
 
 #[test]
 fn core_types_are_no_file_formats() {
-    let words = ["serde", "Serialize", "Deserialize", "JsonSchema", "geojson", "toml::"];
+    let words = [
+        "serde",
+        "Serialize",
+        "Deserialize",
+        "JsonSchema",
+        "geojson",
+        "toml::",
+    ];
     assert_absent(&core_files(), &words);
 }
 
@@ -121,9 +140,17 @@ fn no_map_without_an_order_decides_what_is_written() {
 fn every_file_tells_its_question_first_and_stays_a_room() {
     for path in rust_files(&root().join("src")) {
         let text = std::fs::read_to_string(&path).unwrap();
-        assert!(text.starts_with("//!"), "{} opens without a word", path.display());
+        assert!(
+            text.starts_with("//!"),
+            "{} opens without a word",
+            path.display()
+        );
         let lines = text.lines().count();
-        assert!(lines <= 600, "{} has {lines} lines: two ideas?", path.display());
+        assert!(
+            lines <= 600,
+            "{} has {lines} lines: two ideas?",
+            path.display()
+        );
     }
 }
 
@@ -133,7 +160,14 @@ fn unsafe_code_is_forbidden_and_panics_are_lint_errors() {
     let manifest: toml::Table = manifest.parse().unwrap();
     let lints = &manifest["lints"];
     assert_eq!(lints["rust"]["unsafe_code"].as_str(), Some("forbid"));
-    for lint in ["unwrap_used", "expect_used", "panic", "print_stdout", "print_stderr", "todo"] {
+    for lint in [
+        "unwrap_used",
+        "expect_used",
+        "panic",
+        "print_stdout",
+        "print_stderr",
+        "todo",
+    ] {
         assert_eq!(lints["clippy"][lint].as_str(), Some("warn"), "{lint}");
     }
 }
@@ -142,14 +176,21 @@ fn unsafe_code_is_forbidden_and_panics_are_lint_errors() {
 fn the_test_crate_is_a_list_of_modules_and_no_test_is_ignored() {
     let main = code(&root().join("tests/suite/main.rs"));
     for line in main.lines().map(str::trim).filter(|line| !line.is_empty()) {
-        assert!(line.starts_with("mod ") || line.starts_with("#!["), "{line}");
+        assert!(
+            line.starts_with("mod ") || line.starts_with("#!["),
+            "{line}"
+        );
     }
     // Put together here, so that this line does not find itself.
     let ignored = ["#[", "ignore"].concat();
     for folder in ["src", "tests/suite"] {
         for path in rust_files(&root().join(folder)) {
             let text = std::fs::read_to_string(&path).unwrap();
-            assert!(!text.contains(&ignored), "{} ignores a test", path.display());
+            assert!(
+                !text.contains(&ignored),
+                "{} ignores a test",
+                path.display()
+            );
         }
     }
 }
@@ -170,8 +211,19 @@ fn the_top_level_has_only_what_was_agreed() {
         .collect();
     assert!(names.contains("src"), "git lists no files");
     let allowed = [
-        "Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "README.md", "clippy.toml", "deny.toml",
-        "docs", "output", "rust-toolchain.toml", "rustfmt.toml", "sample-pitches", "src", "tests",
+        "Cargo.lock",
+        "Cargo.toml",
+        "DEVELOPERS.md",
+        "README.md",
+        "clippy.toml",
+        "deny.toml",
+        "docs",
+        "output",
+        "rust-toolchain.toml",
+        "rustfmt.toml",
+        "sample-pitches",
+        "src",
+        "tests",
     ];
     let strangers: Vec<&&str> = names
         .iter()

@@ -79,14 +79,20 @@ fn the_first_command_sets_up_builds_and_plans_the_stadium() {
 
     // Where README says to look, something must lie.
     let quoted = quoted();
-    let out = quoted.iter().find(|path| path.starts_with("output/")).unwrap();
+    let out = quoted
+        .iter()
+        .find(|path| path.starts_with("output/"))
+        .unwrap();
     let out = folder.path().join(out);
     let places: Vec<PathBuf> = quoted
         .iter()
         .filter(|path| path.starts_with("sheets/") || *path == "summary.json")
         .map(|path| out.join(path))
         .collect();
-    assert!(places.len() >= 3, "README tells too little of where to look");
+    assert!(
+        places.len() >= 3,
+        "README tells too little of where to look"
+    );
     for place in places {
         assert!(place.is_file(), "{} is not written", place.display());
     }
@@ -112,7 +118,10 @@ fn the_second_command_is_the_one_that_passes_the_tests() {
             .current_dir(root())
             .output()
             .unwrap();
-        assert!(listed.stdout.starts_with(b"100755"), "{script} cannot be run");
+        assert!(
+            listed.stdout.starts_with(b"100755"),
+            "{script} cannot be run"
+        );
     }
 }
 
@@ -163,9 +172,15 @@ fn every_path_leads_somewhere() {
     let places: Vec<String> = quoted()
         .into_iter()
         .filter(|path| {
-            ["docs/", "sample-pitches/", "tests/", "LICENSE", "DEVELOPERS"]
-                .iter()
-                .any(|start| path.starts_with(start))
+            [
+                "docs/",
+                "sample-pitches/",
+                "tests/",
+                "LICENSE",
+                "DEVELOPERS",
+            ]
+            .iter()
+            .any(|start| path.starts_with(start))
         })
         .collect();
     assert!(places.len() >= 5);

@@ -29,10 +29,22 @@ fn edge(no: f64, yes: f64, allowed: impl Fn(f64) -> bool) -> Result<f64, String>
 pub fn law_1_edges(_: &Input) -> Results {
     let allowed = law::is_law_1;
     let mut results = numbers([
-        ("touch_line_least_m", edge(60.0, 100.0, |x| allowed(x, 50.0))?),
-        ("touch_line_greatest_m", edge(150.0, 100.0, |x| allowed(x, 50.0))?),
-        ("goal_line_least_m", edge(20.0, 60.0, |y| allowed(110.0, y))?),
-        ("goal_line_greatest_m", edge(105.0, 60.0, |y| allowed(110.0, y))?),
+        (
+            "touch_line_least_m",
+            edge(60.0, 100.0, |x| allowed(x, 50.0))?,
+        ),
+        (
+            "touch_line_greatest_m",
+            edge(150.0, 100.0, |x| allowed(x, 50.0))?,
+        ),
+        (
+            "goal_line_least_m",
+            edge(20.0, 60.0, |y| allowed(110.0, y))?,
+        ),
+        (
+            "goal_line_greatest_m",
+            edge(105.0, 60.0, |y| allowed(110.0, y))?,
+        ),
     ])?;
     results.insert(
         "square_of_90_m_is_allowed".to_owned(),
@@ -48,10 +60,22 @@ pub fn law_1_edges(_: &Input) -> Results {
 pub fn international_edges(_: &Input) -> Results {
     let allowed = law::is_international;
     numbers([
-        ("touch_line_least_m", edge(80.0, 105.0, |x| allowed(x, 70.0))?),
-        ("touch_line_greatest_m", edge(130.0, 105.0, |x| allowed(x, 70.0))?),
-        ("goal_line_least_m", edge(50.0, 70.0, |y| allowed(105.0, y))?),
-        ("goal_line_greatest_m", edge(90.0, 70.0, |y| allowed(105.0, y))?),
+        (
+            "touch_line_least_m",
+            edge(80.0, 105.0, |x| allowed(x, 70.0))?,
+        ),
+        (
+            "touch_line_greatest_m",
+            edge(130.0, 105.0, |x| allowed(x, 70.0))?,
+        ),
+        (
+            "goal_line_least_m",
+            edge(50.0, 70.0, |y| allowed(105.0, y))?,
+        ),
+        (
+            "goal_line_greatest_m",
+            edge(90.0, 70.0, |y| allowed(105.0, y))?,
+        ),
     ])
 }
 

@@ -1,6 +1,8 @@
 //! Values that the libraries give as they are built into the crate.
 
-use geo::{Bearing, Coord, Destination, Distance, Geodesic, GeodesicArea, LineString, Point, Polygon};
+use geo::{
+    Bearing, Coord, Destination, Distance, Geodesic, GeodesicArea, LineString, Point, Polygon,
+};
 use proj::Proj;
 
 use super::drivers::{Input, Results, number, numbers, word};
@@ -39,15 +41,32 @@ fn unprojected(input: &Input) -> Result<(f64, f64), String> {
 
 pub fn unprojected_minutes(input: &Input) -> Results {
     let (lon_deg, lat_deg) = unprojected(input)?;
-    numbers([("lat_minutes", lat_deg * 60.0), ("lon_minutes", lon_deg * 60.0)])
+    numbers([
+        ("lat_minutes", lat_deg * 60.0),
+        ("lon_minutes", lon_deg * 60.0),
+    ])
 }
 
 pub fn unprojected_seconds(input: &Input) -> Results {
     let (lon_deg, lat_deg) = unprojected(input)?;
     let beyond = |value_deg: f64, deg: f64, min: f64| ((value_deg - deg) * 60.0 - min) * 60.0;
     numbers([
-        ("lat_s", beyond(lat_deg, number(input, "lat_deg")?, number(input, "lat_min")?)),
-        ("lon_s", beyond(lon_deg, number(input, "lon_deg")?, number(input, "lon_min")?)),
+        (
+            "lat_s",
+            beyond(
+                lat_deg,
+                number(input, "lat_deg")?,
+                number(input, "lat_min")?,
+            ),
+        ),
+        (
+            "lon_s",
+            beyond(
+                lon_deg,
+                number(input, "lon_deg")?,
+                number(input, "lon_min")?,
+            ),
+        ),
     ])
 }
 

@@ -98,9 +98,7 @@ impl Row {
 fn agrees(got: &Got, expected: &Value, tolerance: f64) -> bool {
     match (got, expected) {
         (Got::Number(got), Value::Float(expected)) => (got - expected).abs() <= tolerance,
-        (Got::Number(got), Value::Integer(expected)) => {
-            (got - *expected as f64).abs() <= tolerance
-        }
+        (Got::Number(got), Value::Integer(expected)) => (got - *expected as f64).abs() <= tolerance,
         (Got::Word(got), Value::String(expected)) => got == expected,
         (Got::Yes(got), Value::Boolean(expected)) => got == expected,
         _ => false,
@@ -214,7 +212,12 @@ fn every_file_is_checked_and_every_row_says_what_it_must() {
     for (path, text) in &files {
         for row in rows(path, text) {
             assert!(ids.insert(row.id.clone()), "two rows are called {}", row.id);
-            assert!(row.source.len() > 8, "{} ({:?}) names no source", row.id, row.tag);
+            assert!(
+                row.source.len() > 8,
+                "{} ({:?}) names no source",
+                row.id,
+                row.tag
+            );
             assert!(!row.expected.is_empty(), "{} expects nothing", row.id);
             assert!(drivers::named(&row.drives).is_some(), "{}", row.drives);
         }

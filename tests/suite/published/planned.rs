@@ -16,7 +16,12 @@ fn planned(job: &str, ground: Option<&str>) -> Result<Plan, String> {
 }
 
 /// A pitch of that size with 8 m of run-off, and one operation.
-fn rectangle(length_m: f64, width_m: f64, implement: &str, operation: &str) -> Result<Plan, String> {
+fn rectangle(
+    length_m: f64,
+    width_m: f64,
+    implement: &str,
+    operation: &str,
+) -> Result<Plan, String> {
     planned(
         &format!(
             "name = \"published value\"\n\
@@ -65,7 +70,10 @@ pub fn passes_along(input: &Input) -> Results {
         ),
         "",
     )?;
-    numbers([("passes", only(&plan)?.directions[0].passes.passes.len() as f64)])
+    numbers([(
+        "passes",
+        only(&plan)?.directions[0].passes.passes.len() as f64,
+    )])
 }
 
 /// Passes, working length and spacing of one direction.
@@ -127,7 +135,9 @@ fn target_of(zones: &str) -> Result<Plan, String> {
 }
 
 fn rect(shape: &MultiPolygon<f64>) -> Result<Rect<f64>, String> {
-    shape.bounding_rect().ok_or_else(|| "nothing there".to_owned())
+    shape
+        .bounding_rect()
+        .ok_or_else(|| "nothing there".to_owned())
 }
 
 fn zone(plan: &Plan, kind: ZoneKind) -> Result<&Zone, String> {
@@ -176,27 +186,35 @@ pub fn areas(input: &Input) -> Results {
     )?;
     numbers([
         ("area_m2", geo::Area::unsigned_area(&plan.ground.outline)),
-        ("zones_area_m2", plan.zones.iter().map(|zone| zone.area_m2).sum()),
+        (
+            "zones_area_m2",
+            plan.zones.iter().map(|zone| zone.area_m2).sum(),
+        ),
     ])
 }
 
 pub fn penalty_area(_: &Input) -> Results {
-    numbers([("area_m2", only(&target_of("penalty-area-south")?)?.target.area_m2)])
+    numbers([(
+        "area_m2",
+        only(&target_of("penalty-area-south")?)?.target.area_m2,
+    )])
 }
 
 pub fn goal_area(_: &Input) -> Results {
-    numbers([("area_m2", only(&target_of("goal-area-south")?)?.target.area_m2)])
+    numbers([(
+        "area_m2",
+        only(&target_of("goal-area-south")?)?.target.area_m2,
+    )])
 }
 
 /// The two zones of the centre circle, and what their polygon leaves of the disc.
 pub fn circle_zones(input: &Input) -> Results {
     let corners = number(input, "corners")?;
     let plan = target_of("all")?;
-    let worked_m2 = zone(&plan, ZoneKind::CentreSpot)?.area_m2
-        + zone(&plan, ZoneKind::CentreCircle)?.area_m2;
+    let worked_m2 =
+        zone(&plan, ZoneKind::CentreSpot)?.area_m2 + zone(&plan, ZoneKind::CentreCircle)?.area_m2;
     let radius_m = rect(&zone(&plan, ZoneKind::CentreCircle)?.shape)?.height() / 2.0;
-    let left_out_m2 =
-        radius_m * radius_m * (PI - corners / 2.0 * (2.0 * PI / corners).sin());
+    let left_out_m2 = radius_m * radius_m * (PI - corners / 2.0 * (2.0 * PI / corners).sin());
     numbers([("area_m2", worked_m2 + left_out_m2)])
 }
 
@@ -213,9 +231,15 @@ pub fn along_the_grid(input: &Input) -> Results {
             north_m + up * length_m / 2.0
         )
     };
-    let ring = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)]
-        .map(|(right, up)| corner(right, up))
-        .join(", ");
+    let ring = [
+        (-1.0, -1.0),
+        (1.0, -1.0),
+        (1.0, 1.0),
+        (-1.0, 1.0),
+        (-1.0, -1.0),
+    ]
+    .map(|(right, up)| corner(right, up))
+    .join(", ");
     let ground = format!(
         "{{\"type\": \"FeatureCollection\", \"features\": [{{\"type\": \"Feature\", \
          \"properties\": {{\"role\": \"pitch\"}}, \"geometry\": {{\"type\": \"Polygon\", \

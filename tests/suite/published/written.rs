@@ -47,7 +47,13 @@ fn run(arguments: &[&str]) -> Result<Output, String> {
 fn plan(job: &Path, out: &Path) -> Result<PathBuf, String> {
     let job = job.display().to_string();
     let done = run(&[
-        "plan", &job, "--out", &out.display().to_string(), "--only", "data", "--quiet",
+        "plan",
+        &job,
+        "--out",
+        &out.display().to_string(),
+        "--only",
+        "data",
+        "--quiet",
     ])?;
     if !done.status.success() {
         return Err(String::from_utf8_lossy(&done.stderr).into_owned());
@@ -87,7 +93,9 @@ fn geojson_files(out: &Path) -> Result<Vec<Value>, String> {
 }
 
 fn features(collection: &Value) -> Result<&Vec<Value>, String> {
-    collection["features"].as_array().ok_or_else(|| "no features".to_owned())
+    collection["features"]
+        .as_array()
+        .ok_or_else(|| "no features".to_owned())
 }
 
 /// Every position below a `coordinates`.
@@ -146,8 +154,8 @@ const OUTLINE: [(f64, f64); 5] = [
 pub fn decimals(input: &Input) -> Results {
     let bench = Bench::new(&pitch_at(-3.72, 55.312, "diagonal_left"), None)?;
     let out = bench.plan()?;
-    let text = std::fs::read_to_string(out.join("passes.geojson"))
-        .map_err(|error| error.to_string())?;
+    let text =
+        std::fs::read_to_string(out.join("passes.geojson")).map_err(|error| error.to_string())?;
     let passes: Value = serde_json::from_str(&text).map_err(|error| error.to_string())?;
     let mut most = 0;
     for feature in features(&passes)? {
@@ -169,7 +177,11 @@ pub fn decimals(input: &Input) -> Results {
 }
 
 pub fn order_of_a_position(input: &Input) -> Results {
-    let job = pitch_at(number(input, "lon_deg")?, number(input, "lat_deg")?, "across");
+    let job = pitch_at(
+        number(input, "lon_deg")?,
+        number(input, "lat_deg")?,
+        "across",
+    );
     let bench = Bench::new(&job, None)?;
     let out = bench.plan()?;
     let mut sums = [0.0; 2];
@@ -213,9 +225,7 @@ fn code(output: &Output) -> Result<f64, String> {
 fn doubled_area(ring: &[(f64, f64)]) -> f64 {
     let (x0, y0) = ring[0];
     ring.windows(2)
-        .map(|edge| {
-            (edge[0].0 - x0) * (edge[1].1 - y0) - (edge[1].0 - x0) * (edge[0].1 - y0)
-        })
+        .map(|edge| (edge[0].0 - x0) * (edge[1].1 - y0) - (edge[1].0 - x0) * (edge[0].1 - y0))
         .sum()
 }
 
@@ -251,7 +261,12 @@ pub fn rings(input: &Input) -> Results {
                         .iter()
                         .filter_map(|at| Some((at[0].as_f64()?, at[1].as_f64()?)))
                         .collect();
-                    if index == 0 { &mut exteriors } else { &mut holes }.push(ring);
+                    if index == 0 {
+                        &mut exteriors
+                    } else {
+                        &mut holes
+                    }
+                    .push(ring);
                 }
             }
         }
@@ -265,8 +280,10 @@ pub fn rings(input: &Input) -> Results {
         .find_map(|count| {
             let mut ring = OUTLINE[..count].to_vec();
             ring[count - 1] = ring[0];
-            let bench =
-                Bench::new(SURVEYED, Some(&collection(&[("pitch", &OUTLINE), ("zone", &ring)])));
+            let bench = Bench::new(
+                SURVEYED,
+                Some(&collection(&[("pitch", &OUTLINE), ("zone", &ring)])),
+            );
             match bench.and_then(|bench| bench.check()) {
                 Ok(output) if output.status.success() => Some(Ok(count as f64)),
                 Ok(_) => None,
@@ -317,19 +334,27 @@ pub fn antimeridian(input: &Input) -> Results {
                 _ => &whole,
             };
             for part in parts {
-                let lon: Vec<f64> = positions(part).iter().filter_map(|at| at[0].as_f64()).collect();
+                let lon: Vec<f64> = positions(part)
+                    .iter()
+                    .filter_map(|at| at[0].as_f64())
+                    .collect();
                 let least = lon.iter().copied().fold(f64::INFINITY, f64::min);
                 let greatest = lon.iter().copied().fold(f64::NEG_INFINITY, f64::max);
                 widest_deg = widest_deg.max(greatest - least);
             }
         }
     }
-    results.insert("widest_part_deg_below".to_owned(), Got::Number(widest_deg.ceil()));
+    results.insert(
+        "widest_part_deg_below".to_owned(),
+        Got::Number(widest_deg.ceil()),
+    );
     Ok(results)
 }
 
 pub fn crs_members(input: &Input) -> Results {
     let (_folder, out) = sample(input)?;
-    let any = geojson_files(&out)?.iter().any(|file| file.get("crs").is_some());
+    let any = geojson_files(&out)?
+        .iter()
+        .any(|file| file.get("crs").is_some());
     Ok([("crs_member".to_owned(), Got::Yes(any))].into())
 }
