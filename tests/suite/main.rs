@@ -1,0 +1,6 @@
+//! All integration tests, in one crate, so that it links once.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod house;
+mod published;
+mod readme;

@@ -1,0 +1,165 @@
+//! What the rows of `tests/published/` drive, by the words in their `drives`.
+
+use std::collections::BTreeMap;
+
+use toml::Value;
+
+use super::{formulas, libraries, planned, written};
+
+/// What came out.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Got {
+    Number(f64),
+    Word(String),
+    Yes(bool),
+}
+
+pub type Input = BTreeMap<String, Value>;
+pub type Results = Result<BTreeMap<String, Got>, String>;
+
+/// The driver of that name.
+pub fn named(drives: &str) -> Option<fn(&Input) -> Results> {
+    DRIVERS
+        .iter()
+        .find(|(name, _)| *name == drives)
+        .map(|(_, driver)| *driver)
+}
+
+/// A name and its driver.
+type Driver = (&'static str, fn(&Input) -> Results);
+
+/// All drivers, by the file that holds them.
+const DRIVERS: &[Driver] = &[
+    // formulas
+    (
+        "ground::law::is_law_1, its edges searched by halving",
+        formulas::law_1_edges,
+    ),
+    (
+        "ground::law::is_international, its edges searched by halving",
+        formulas::international_edges,
+    ),
+    ("ground::law, the constants", formulas::law_constants),
+    (
+        "ground::law, the width between the posts",
+        formulas::goal_width,
+    ),
+    ("ground::law, the width of a line", formulas::line_width),
+    (
+        "ground::law::CIRCLE_RADIUS_M by the formula",
+        formulas::circle,
+    ),
+    (
+        "ground::law::CORNER_ARC_M by the formula",
+        formulas::corner_quarter,
+    ),
+    ("tally::field_capacity_ha_per_h", formulas::field_capacity),
+    (
+        "tally::field_capacity_ha_per_h, from feet and miles to acres",
+        formulas::field_capacity_in_acres,
+    ),
+    ("ground::frame::Frame", formulas::degrees_on_the_ground),
+    // libraries
+    ("library proj, both ways", libraries::projected),
+    ("library proj, inverse", libraries::unprojected_minutes),
+    (
+        "library proj, inverse seconds",
+        libraries::unprojected_seconds,
+    ),
+    ("library geo, Geodesic inverse", libraries::geodesic_inverse),
+    ("library geo, Geodesic direct", libraries::geodesic_direct),
+    (
+        "library geo, Geodesic area and perimeter",
+        libraries::geodesic_area,
+    ),
+    // planned
+    (
+        "plan::plan, work time of lines across a pitch",
+        planned::work_time,
+    ),
+    (
+        "plan::plan, passes along with an overlap",
+        planned::passes_along,
+    ),
+    ("plan::plan, full and even, on_line", planned::full_and_even),
+    (
+        "plan::plan, one remainder and one kind of ends",
+        planned::one_direction,
+    ),
+    ("plan::plan, extents of zones and targets", planned::extents),
+    (
+        "plan::plan, extents of the goalmouth zone",
+        planned::goalmouth_extent,
+    ),
+    (
+        "plan::plan, the outline and the sum of all zones",
+        planned::areas,
+    ),
+    (
+        "plan::plan, target of `penalty-area-…`",
+        planned::penalty_area,
+    ),
+    ("plan::plan, target of `goal-area-…`", planned::goal_area),
+    (
+        "plan::plan, areas of centre_spot and centre_circle",
+        planned::circle_zones,
+    ),
+    (
+        "plan::plan, bearing and length of an outline given in EPSG:32630",
+        planned::along_the_grid,
+    ),
+    // written
+    (
+        "plan command, decimals of passes.geojson",
+        written::decimals,
+    ),
+    (
+        "plan command, passes.geojson of a pitch at a known place",
+        written::order_of_a_position,
+    ),
+    (
+        "check command, a ground file with latitude first",
+        written::swapped_order_read,
+    ),
+    (
+        "plan command, every ring of every written polygon",
+        written::rings,
+    ),
+    (
+        "plan command, the same outline wound either way",
+        written::windings_read,
+    ),
+    (
+        "plan command, a pitch across 180 degrees",
+        written::antimeridian,
+    ),
+    (
+        "plan command, every written GeoJSON file of a job in a national grid",
+        written::crs_members,
+    ),
+];
+
+/// A number of the input.
+pub fn number(input: &Input, key: &str) -> Result<f64, String> {
+    match input.get(key) {
+        Some(Value::Float(number)) => Ok(*number),
+        Some(Value::Integer(number)) => Ok(*number as f64),
+        other => Err(format!("input `{key}` is {other:?}, not a number")),
+    }
+}
+
+/// A word of the input.
+pub fn word<'a>(input: &'a Input, key: &str) -> Result<&'a str, String> {
+    match input.get(key) {
+        Some(Value::String(word)) => Ok(word),
+        other => Err(format!("input `{key}` is {other:?}, not a word")),
+    }
+}
+
+/// Results that are numbers, by their keys.
+pub fn numbers<const N: usize>(results: [(&str, f64); N]) -> Results {
+    Ok(results
+        .into_iter()
+        .map(|(key, number)| (key.to_owned(), Got::Number(number)))
+        .collect())
+}
