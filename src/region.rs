@@ -2,27 +2,34 @@
 //! stay put.
 //!
 //! `geo`'s booleans work on an integer grid: on a pitch it has a mesh of about 1e-7 m,
-//! and each corner of a result may lie half a mesh off. Four things are mended here, so
-//! that later rooms may take a region as the truth:
+//! and each corner of a result may lie half a mesh off. That is mended here, so that later
+//! rooms may take a region as the truth, and a ground laid down at another bearing has the
+//! same areas:
 //!
-//! 1. a corner that was a corner of an operand is put back exactly where it was;
+//! 1. a corner that was a corner of an operand is put back exactly where it was, and one
+//!    where two edges of operands cross is computed anew from those edges;
 //! 2. splinters thinner than [`SPLINTER_M`], which snapping leaves along slanted edges,
 //!    are dropped, and holes as thin are closed;
 //! 3. neighbours that share an edge can be given the same corners along it
 //!    ([`share_corners`]), so that no crack is left when they are united again;
 //! 4. operands stay local: nobody passes a half-plane or a globe.
 //!
-//! A region is right within 1e-7 m times the length of its boundary.
+//! A region is right within 1e-7 m times the length of its boundary, and mostly far nearer.
 
 use geo::algorithm::bool_ops::{BooleanOps, unary_union};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
-use geo::{Area, BoundingRect, LineString, MultiPolygon, Orient, Polygon, orient::Direction};
+use geo::orient::Direction;
+use geo::{Area, BoundingRect, Line, LineString, MultiPolygon, Orient, Polygon};
 
 use crate::space::Xy;
 
 /// How far a corner of a result may lie from the operand's corner that it is, metres:
 /// several meshes of the grid for operands up to a kilometre across.
 const PUT_BACK_M: f64 = 2e-6;
+
+/// How far off a corner of a boundary moved in may lie, metres: mitres are computed more
+/// loosely than crossings.
+const MOVED_OFF_M: f64 = 1e-4;
 
 /// Corners sharper than this are cut off when a boundary is moved, radians (2 degrees: no
 /// pitch has one).
@@ -73,7 +80,28 @@ pub fn inset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
         return region.clone();
     }
     let style = BufferStyle::new(-by_m).line_join(LineJoin::Miter(SHARPEST_MITRE));
-    mend(region.buffer_with_style(style), std::iter::empty())
+    // The corners of the result are crossings of the edges moved in; an edge is drawn out so
+    // far that it reaches its mitre.
+    let region = region.orient(Direction::Default);
+    let moved = rings(&region)
+        .flat_map(LineString::lines)
+        .filter_map(|edge| {
+            let length = edge.dx().hypot(edge.dy());
+            let along = edge.delta() / length;
+            let aside = Xy {
+                x: -along.y,
+                y: along.x,
+            } * by_m;
+            let reach = along * (by_m.abs() / SHARPEST_MITRE);
+            (length > 0.0).then(|| Line::new(edge.start + aside - reach, edge.end + aside + reach))
+        });
+    let moved: Vec<Line<f64>> = moved.collect();
+    mend_by(
+        region.buffer_with_style(style),
+        &Corners(Vec::new()),
+        &moved,
+        MOVED_OFF_M,
+    )
 }
 
 /// The area of a region, square metres.
@@ -106,22 +134,98 @@ fn apart(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
     }
 }
 
-/// Puts corners back, drops splinters, turns exteriors anticlockwise.
+/// Mends a boolean's result: corners exact, no splinters, exteriors anticlockwise.
 fn mend<'a>(
     region: MultiPolygon<f64>,
-    operands: impl Iterator<Item = &'a Polygon<f64>>,
+    operands: impl Iterator<Item = &'a Polygon<f64>> + Clone,
 ) -> MultiPolygon<f64> {
-    let corners = Corners::of(operands);
+    let edges = operands
+        .clone()
+        .flat_map(all_rings)
+        .flat_map(LineString::lines);
+    let edges: Vec<_> = edges.collect();
+    mend_by(region, &Corners::of(operands), &edges, PUT_BACK_M)
+}
+
+fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
+    std::iter::once(polygon.exterior()).chain(polygon.interiors())
+}
+
+/// Mends a result whose corners are corners of `corners` or crossings of `edges`.
+fn mend_by(
+    region: MultiPolygon<f64>,
+    corners: &Corners,
+    edges: &[Line<f64>],
+    off_m: f64,
+) -> MultiPolygon<f64> {
     let polygons = region.0.into_iter().filter_map(|polygon| {
         let (exterior, interiors) = polygon.into_inner();
-        let exterior = corners.put_back(exterior)?;
+        let exterior = exact_ring(exterior, corners, edges, off_m)?;
         let interiors = interiors
             .into_iter()
-            .filter_map(|ring| corners.put_back(ring))
+            .filter_map(|ring| exact_ring(ring, corners, edges, off_m))
             .collect();
         Some(Polygon::new(exterior, interiors).orient(Direction::Default))
     });
     MultiPolygon(polygons.collect())
+}
+
+/// The ring with its corners exact; `None` for a splinter.
+fn exact_ring(
+    ring: LineString<f64>,
+    corners: &Corners,
+    edges: &[Line<f64>],
+    off_m: f64,
+) -> Option<LineString<f64>> {
+    let exact = |at: Xy| {
+        corners
+            .nearest(at)
+            .or_else(|| crossing_at(at, edges, off_m))
+            .unwrap_or(at)
+    };
+    let mut coords: Vec<Xy> = ring.0.into_iter().map(exact).collect();
+    coords.dedup();
+    let ring = LineString(coords);
+    let length_m: f64 = ring.lines().map(|line| line.dx().hypot(line.dy())).sum();
+    let area = Polygon::new(ring.clone(), Vec::new()).unsigned_area();
+    (ring.0.len() >= 4 && 2.0 * area > SPLINTER_M * length_m).then_some(ring)
+}
+
+/// The crossing of two edges that a snapped corner stands for: of the edges that pass by
+/// it, the pair that crosses nearest.
+fn crossing_at(at: Xy, edges: &[Line<f64>], within_m: f64) -> Option<Xy> {
+    let passing: Vec<&Line<f64>> = edges
+        .iter()
+        .filter(|edge| passes_by(edge, at, within_m))
+        .collect();
+    let mut best: Option<(f64, Xy)> = None;
+    for (i, a) in passing.iter().enumerate() {
+        for b in &passing[..i] {
+            let turn = a.dx() * b.dy() - a.dy() * b.dx();
+            let sine = turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()));
+            // Nearly parallel edges cross anywhere: the snapped corner is the better answer.
+            if sine.abs() < 1e-3 {
+                continue;
+            }
+            let between = b.start - a.start;
+            let along = (between.x * b.dy() - between.y * b.dx()) / turn;
+            let crossing = a.start + a.delta() * along;
+            let off_m = (crossing.x - at.x).hypot(crossing.y - at.y);
+            if off_m < within_m * 2.0 && best.is_none_or(|(least, _)| off_m < least) {
+                best = Some((off_m, crossing));
+            }
+        }
+    }
+    best.map(|(_, crossing)| crossing)
+}
+
+/// Whether an edge passes that near to a place.
+fn passes_by(edge: &Line<f64>, at: Xy, within_m: f64) -> bool {
+    let length = edge.dx().hypot(edge.dy());
+    let to = at - edge.start;
+    let along = (to.x * edge.dx() + to.y * edge.dy()) / length;
+    let aside = (to.x * edge.dy() - to.y * edge.dx()) / length;
+    aside.abs() < within_m && along > -within_m && along < length + within_m
 }
 
 /// Corners of operands, sorted by x, to be found again.
@@ -129,39 +233,28 @@ struct Corners(Vec<Xy>);
 
 impl Corners {
     fn of<'a>(polygons: impl Iterator<Item = &'a Polygon<f64>>) -> Self {
-        let mut corners: Vec<Xy> = polygons
-            .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
-            .flat_map(|ring| ring.0.iter().copied())
-            .collect();
+        let rings = polygons.flat_map(all_rings);
+        let mut corners: Vec<Xy> = rings.flat_map(|ring| ring.0.iter().copied()).collect();
         corners.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
         Self(corners)
     }
 
-    fn nearest(&self, at: Xy) -> Xy {
+    /// The corner nearest to a place, if one is near enough to be it.
+    fn nearest(&self, at: Xy) -> Option<Xy> {
         let first = self
             .0
             .partition_point(|corner| corner.x < at.x - PUT_BACK_M);
-        let mut best = (PUT_BACK_M, at);
-        for corner in &self.0[first..] {
-            if corner.x > at.x + PUT_BACK_M {
-                break;
-            }
-            let distance_m = (corner.x - at.x).hypot(corner.y - at.y);
-            if distance_m < best.0 {
-                best = (distance_m, *corner);
+        let mut best: Option<(f64, Xy)> = None;
+        for corner in self.0[first..]
+            .iter()
+            .take_while(|c| c.x <= at.x + PUT_BACK_M)
+        {
+            let off_m = (corner.x - at.x).hypot(corner.y - at.y);
+            if off_m < best.map_or(PUT_BACK_M, |(least, _)| least) {
+                best = Some((off_m, *corner));
             }
         }
-        best.1
-    }
-
-    /// The ring with its corners put back; `None` for a splinter.
-    fn put_back(&self, ring: LineString<f64>) -> Option<LineString<f64>> {
-        let mut coords: Vec<Xy> = ring.0.into_iter().map(|at| self.nearest(at)).collect();
-        coords.dedup();
-        let ring = LineString(coords);
-        let length_m: f64 = ring.lines().map(|line| line.dx().hypot(line.dy())).sum();
-        let area = Polygon::new(ring.clone(), Vec::new()).unsigned_area();
-        (ring.0.len() >= 4 && 2.0 * area > SPLINTER_M * length_m).then_some(ring)
+        best.map(|(_, corner)| corner)
     }
 }
 

@@ -6,9 +6,8 @@
 //! of the one by the other is a row of trapezia. Their areas are exact; only the outlines of
 //! places, which are united from them, lie on the grid of [`crate::region`].
 
-use geo::{LineString, MultiPolygon, Polygon, Winding};
+use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
-use super::MissedPlace;
 use super::bands::{Bands, Strip, s_at};
 use crate::passes::band::{Boundary, DirectionFrame, Edge};
 use crate::region;
@@ -156,21 +155,12 @@ fn levels(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<f64> {
     levels
 }
 
-/// The places that trapezia make up, pitch metres, each of at least [`LISTED_FROM_M2`], in
-/// the order of their place in the direction's frame.
+/// The ground that trapezia make up, pitch metres.
+///
+/// United in the direction's own frame, where the trapezia's common sides lie exactly on the
+/// grid, and turned to the pitch afterwards.
 #[must_use]
-pub fn places(trapezia: &[Trapezium], frame: &DirectionFrame) -> Vec<MissedPlace> {
-    all_places(trapezia, frame)
-        .into_iter()
-        .filter(|place| place.area_m2 >= LISTED_FROM_M2)
-        .collect()
-}
-
-/// All places that trapezia make up, the smallest too.
-#[must_use]
-pub fn all_places(trapezia: &[Trapezium], frame: &DirectionFrame) -> Vec<MissedPlace> {
-    // United in the direction's own frame, where the trapezia's common sides lie exactly on
-    // the grid, and turned to the pitch afterwards.
+pub fn united(trapezia: &[Trapezium], frame: &DirectionFrame) -> MultiPolygon<f64> {
     let parts: Vec<MultiPolygon<f64>> = trapezia
         .iter()
         .map(|one| {
@@ -180,20 +170,7 @@ pub fn all_places(trapezia: &[Trapezium], frame: &DirectionFrame) -> Vec<MissedP
             MultiPolygon(vec![Polygon::new(ring, Vec::new())])
         })
         .collect();
-    let united = region::union(&parts);
-    united
-        .0
-        .into_iter()
-        .map(|polygon| {
-            let turned = |ring: &LineString<f64>| {
-                LineString(ring.0.iter().map(|&at| frame.to_pitch(at)).collect())
-            };
-            let exterior = turned(polygon.exterior());
-            let shape = Polygon::new(exterior, polygon.interiors().iter().map(turned).collect());
-            let area_m2 = region::area_m2(&MultiPolygon(vec![shape.clone()]));
-            MissedPlace { shape, area_m2 }
-        })
-        .collect()
+    region::union(&parts).map_coords(|at| frame.to_pitch(at))
 }
 
 /// The ring of a trapezium on the pitch, anticlockwise.
@@ -202,6 +179,5 @@ pub fn ring(trapezium: &Trapezium, frame: &DirectionFrame) -> LineString<f64> {
     let corners = trapezium.corners().map(|at| frame.to_pitch(at));
     let mut ring = LineString(corners.to_vec());
     ring.close();
-    debug_assert!(!ring.is_cw());
     ring
 }

@@ -195,11 +195,15 @@ impl Coverage {
 /// The places a direction missed, each of at least 1e-4 m2.
 #[must_use]
 pub fn missed_places(left: &Left, target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+    listed(&all_missed(left, target))
+}
+
+/// All ground a direction missed, the smallest places too.
+#[must_use]
+pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> {
     match left {
-        Left::Trapezia(trapezia, frame) => missed::places(trapezia, frame),
-        Left::AllBut(widened) => {
-            listed(&region::difference(target, &region::union(&solid(widened))))
-        }
+        Left::Trapezia(trapezia, frame) => missed::united(trapezia, frame),
+        Left::AllBut(widened) => region::difference(target, &region::union(&solid(widened))),
     }
 }
 
@@ -208,14 +212,10 @@ pub fn missed_places(left: &Left, target: &MultiPolygon<f64>) -> Vec<MissedPlace
 pub fn unworked_places(lefts: &[Left], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
     let mut places: Option<MultiPolygon<f64>> = None;
     for left in lefts {
-        let missed = match left {
-            Left::Trapezia(trapezia, _) if trapezia.is_empty() => return Vec::new(),
-            Left::Trapezia(trapezia, frame) => {
-                let all = missed::all_places(trapezia, frame);
-                MultiPolygon(all.into_iter().map(|place| place.shape).collect())
-            }
-            Left::AllBut(widened) => region::difference(target, &region::union(&solid(widened))),
-        };
+        if matches!(left, Left::Trapezia(trapezia, _) if trapezia.is_empty()) {
+            return Vec::new();
+        }
+        let missed = all_missed(left, target);
         places = Some(match places {
             None => missed,
             Some(so_far) => region::intersection(&so_far, &missed),

@@ -31,8 +31,9 @@ const MARKS_MISFIT_MAX_M: f64 = 10.0;
 const ACCURACY_WANTED_M: f64 = 0.10;
 /// Greatest latitude of a frame, degrees.
 const LATITUDE_MAX_DEG: f64 = 84.0;
-/// The frame has settled when its fitted centre moves less than this, metres.
-const SETTLED_M: f64 = 1e-9;
+/// The frame has settled when its fitted centre lies this near its origin, metres: some
+/// times what PROJ resolves.
+const SETTLED_M: f64 = 1e-8;
 
 /// Lays the ground of a job down in the pitch frame.
 ///

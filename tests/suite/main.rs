@@ -4,3 +4,5 @@
 mod house;
 mod published;
 mod readme;
+mod properties;
+mod support;
