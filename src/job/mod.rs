@@ -5,9 +5,18 @@
 //! every fault of it out.
 
 pub mod defaults;
+pub mod docs;
 pub mod file;
+pub mod ground_file;
 pub mod limits;
+mod load;
 pub mod model;
 mod near;
+mod read;
 pub mod schema;
+pub mod template;
 mod tree;
+pub mod words;
+
+pub use load::load;
+pub use read::read;

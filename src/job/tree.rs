@@ -22,6 +22,8 @@ pub(super) struct Tree {
     pub lines: BTreeMap<String, usize>,
     /// Paths of what was left out because it was wrong.
     pub spoilt: BTreeSet<String>,
+    /// Whether the text is TOML at all.
+    pub is_toml: bool,
     /// What was wrong, with its line.
     pub faults: Vec<(Option<usize>, String)>,
 }
@@ -37,6 +39,7 @@ pub(super) fn read(text: &str, schema: &Schema) -> Tree {
             table: toml::Table::new(),
             lines: BTreeMap::new(),
             spoilt: BTreeSet::new(),
+            is_toml: true,
             faults: Vec::new(),
         },
     };
@@ -45,6 +48,7 @@ pub(super) fn read(text: &str, schema: &Schema) -> Tree {
         walk.tree.table = walk.table(document.get_ref(), schema, "");
         return walk.tree;
     }
+    walk.tree.is_toml = false;
     let mut told = BTreeSet::new();
     for error in errors.iter().take(limits::FAULTS_TOLD) {
         let line = walk.line(error.span().map_or(0, |span| span.start));
@@ -120,7 +124,7 @@ impl Walk {
                 }
             } else if let Some(schema) = named {
                 if let Err(text) = check_id(key_of(path), name) {
-                    self.tree.faults.push((Some(line), text));
+                    self.wrong(line, &join(path, name), text);
                     continue;
                 }
                 let below = join(path, name);
