@@ -156,7 +156,8 @@ pub const KEYS: &[KeyDefault] = &[
 /// The default of the key at that path.
 #[must_use]
 pub fn of(path: &str) -> Option<&'static KeyDefault> {
-    KEYS.iter().find(|default| limits::names(default.path, path))
+    KEYS.iter()
+        .find(|default| limits::names(default.path, path))
 }
 
 /// The defaults of one task.

@@ -109,9 +109,15 @@ fn tables(node: &Value, path: &str, page: &mut String) {
     };
     let about = text(node, "description");
     let _ = writeln!(page, "\n## {title}\n\n{about}\n");
-    let _ = writeln!(page, "| key | value | default | meaning |\n|---|---|---|---|");
+    let _ = writeln!(
+        page,
+        "| key | value | default | meaning |\n|---|---|---|---|"
+    );
     // Required keys first, in the order of the types; the others by the alphabet.
-    let others = properties.keys().map(String::as_str).filter(|key| !required.contains(key));
+    let others = properties
+        .keys()
+        .map(String::as_str)
+        .filter(|key| !required.contains(key));
     let keys: Vec<&str> = required.iter().copied().chain(others).collect();
     for key in &keys {
         let below = &properties[*key];
@@ -147,7 +153,12 @@ fn below(node: &Value, path: &str, page: &mut String) {
             below(inner, &join(path, "*"), page);
         }
     }
-    for way in node.get("anyOf").and_then(Value::as_array).into_iter().flatten() {
+    for way in node
+        .get("anyOf")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+    {
         below(way, path, page);
     }
 }

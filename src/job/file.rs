@@ -19,7 +19,7 @@ pub struct JobFile {
     #[schemars(required)]
     pub name: Option<String>,
     /// A date, printed on sheets, such as `2026-06-02`.
-    #[schemars(with = "String", extend("format" = "date"))]
+    #[schemars(with = "Option<String>", extend("format" = "date"))]
     pub date: Option<toml::value::Datetime>,
     /// The label of money, such as `"£"`.
     pub currency: Option<String>,

@@ -63,7 +63,10 @@ fn text_of(path: &Path, limit: &SizeLimit) -> Result<String, Fault> {
     }
     String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();
-        let line = 1 + error.as_bytes()[..good].iter().filter(|b| **b == b'\n').count();
+        let line = 1 + error.as_bytes()[..good]
+            .iter()
+            .filter(|b| **b == b'\n')
+            .count();
         Fault {
             place: format!("line {line}"),
             ..fault("not UTF-8 text; save it as UTF-8".to_owned())

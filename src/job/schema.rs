@@ -58,7 +58,10 @@ fn finish(node: &mut Value, path: &str) {
     }
     let size = if matches!(node.get("type").and_then(Value::as_str), Some("array")) {
         Some(["minItems", "maxItems"])
-    } else if node.get("additionalProperties").is_some_and(Value::is_object) {
+    } else if node
+        .get("additionalProperties")
+        .is_some_and(Value::is_object)
+    {
         Some(["minProperties", "maxProperties"])
     } else {
         None

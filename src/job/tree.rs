@@ -54,7 +54,7 @@ pub(super) fn read(text: &str, schema: &Schema) -> Tree {
         let line = walk.line(error.span().map_or(0, |span| span.start));
         if told.insert(line) {
             let written = text.lines().nth(line - 1).unwrap_or_default().trim();
-            let message = error.message().replace('\n', "; ");
+            let message = syntax_message(error.message());
             walk.tree.faults.push((
                 Some(line),
                 format!(
@@ -82,6 +82,15 @@ pub(super) fn table_label(path: &str) -> String {
         ["operation" | "hand", ..] => format!("`{}`", key_of(path)),
         [_] | [_, _] => format!("`[{path}]`"),
         _ => format!("`{}`", key_of(path)),
+    }
+}
+
+/// The parser's words, the commonest slip in plainer ones.
+fn syntax_message(message: &str) -> String {
+    if message.starts_with("string values must be quoted") {
+        "write text in quotes, and numbers without a unit".to_owned()
+    } else {
+        message.replace('\n', "; ")
     }
 }
 
@@ -485,8 +494,11 @@ fn wanted_one(schema: &Schema) -> String {
         Kind::List => "a list in square brackets".to_owned(),
         Kind::Table => match schema.get("properties").and_then(Schema::as_object) {
             Some(properties) => {
-                let keys: Vec<String> =
-                    properties.keys().take(6).map(|key| format!("{key} = …")).collect();
+                let keys: Vec<String> = properties
+                    .keys()
+                    .take(6)
+                    .map(|key| format!("{key} = …"))
+                    .collect();
                 let more = if properties.len() > 6 { ", …" } else { "" };
                 format!("a table `{{ {}{more} }}`", keys.join(", "))
             }

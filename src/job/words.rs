@@ -42,7 +42,11 @@ pub fn all() -> Vec<String> {
     });
     let corners = crate::space::Corner::ALL.map(|corner| format!("corner-{}", corner.name()));
     let single = SINGLE.iter().map(|word| (*word).to_owned());
-    plain.chain(by_compass).chain(corners).chain(single).collect()
+    plain
+        .chain(by_compass)
+        .chain(corners)
+        .chain(single)
+        .collect()
 }
 
 /// Whether a word is one of the program's or of the user's zones; if not, what to say.

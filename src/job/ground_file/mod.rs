@@ -109,7 +109,12 @@ impl Reader<'_> {
                 } else {
                     format!("line {}", error.line())
                 };
-                return self.wrong(place, format!("not valid JSON: {message}"));
+                let text = if error.is_eof() {
+                    format!("the file stops too early ({message}); save or copy it again")
+                } else {
+                    format!("not valid JSON: {message}")
+                };
+                return self.wrong(place, text);
             }
         };
         let kind = value.get("type").and_then(Value::as_str).map(str::to_owned);
@@ -145,7 +150,9 @@ impl Reader<'_> {
             self.take(draft, first_shift);
         }
         // Faults of places come before those of shapes; a person reads by feature.
-        self.reading.faults.sort_by_key(|fault| number_of(&fault.place));
+        self.reading
+            .faults
+            .sort_by_key(|fault| number_of(&fault.place));
     }
 
     /// RFC 7946 knows no `crs` member; older files have one, and it must not be passed over.
@@ -194,7 +201,10 @@ impl Reader<'_> {
             self.wrong(here, "its `type` is not `Feature`");
             return None;
         }
-        if let Some(Err(text)) = name.as_deref().map(|name| super::tree::check_text("name", name)) {
+        if let Some(Err(text)) = name
+            .as_deref()
+            .map(|name| super::tree::check_text("name", name))
+        {
             self.wrong(here, text);
             return None;
         }
@@ -207,10 +217,7 @@ impl Reader<'_> {
             Ok(spec) => spec.name,
             Err(roles::NoRole::Unknown(word)) => {
                 let advice = near::advice(&word, roles::ROLES.iter().map(|spec| spec.name));
-                let text = format!(
-                    "left out: unknown role `{}`{advice}",
-                    near::short(&word)
-                );
+                let text = format!("left out: unknown role `{}`{advice}", near::short(&word));
                 self.reading
                     .warnings
                     .push(Warning::new(Code::UnknownRole, here, text));
@@ -264,7 +271,9 @@ impl Reader<'_> {
     fn check_singles(&mut self, drafts: &[Draft]) {
         for role in ["pitch", "run_off"] {
             let mut of_role = drafts.iter().filter(|draft| draft.role_name == role);
-            let Some(first) = of_role.next() else { continue };
+            let Some(first) = of_role.next() else {
+                continue;
+            };
             for second in of_role {
                 let text = format!(
                     "a second `{role}`; {} is one already, keep one of them",

@@ -76,9 +76,8 @@ fn degrees(spots: &[Spots]) -> Vec<(String, String)> {
             polar.push((
                 spot,
                 format!(
-                    "latitude {} is outside -{2} to {2}, longitude {}",
+                    "latitude {} is outside -{1} to {1}",
                     at.y,
-                    at.x,
                     limits::LATITUDE_DEG
                 ),
             ));
@@ -101,10 +100,12 @@ fn reference<'a>(spots: &'a [Spots], setting: Setting<'_>) -> Option<(Coord<f64>
     }
     let first = |spot: &Spots| spot.at.first().copied();
     let pitch = spots.iter().find(|spot| spot.is_pitch).and_then(first);
-    pitch.map(|at| (at, "the outline of the pitch")).or_else(|| {
-        let at = spots.iter().find_map(first)?;
-        Some((at, "the first feature"))
-    })
+    pitch
+        .map(|at| (at, "the outline of the pitch"))
+        .or_else(|| {
+            let at = spots.iter().find_map(first)?;
+            Some((at, "the first feature"))
+        })
 }
 
 /// Distance on the globe, flat around `a`, metres. Right to a few per cent within some
@@ -128,10 +129,13 @@ fn near_the_pitch(spots: &[Spots], setting: Setting<'_>) -> Vec<(String, String)
         };
         let turned = Coord { x: at.y, y: at.x };
         if distance_m(centre, turned) <= limits::GROUND_SPREAD_M {
-            swapped.push((spot, format!(
-                "longitude and latitude look swapped ({}, {}); GeoJSON writes longitude first",
-                at.x, at.y
-            )));
+            swapped.push((
+                spot,
+                format!(
+                    "longitude and latitude look swapped ({}, {}); GeoJSON writes longitude first",
+                    at.x, at.y
+                ),
+            ));
         } else {
             far.push((
                 spot,
@@ -145,7 +149,10 @@ fn near_the_pitch(spots: &[Spots], setting: Setting<'_>) -> Vec<(String, String)
             ));
         }
     }
-    [swapped, far].iter().filter_map(|found| once(found)).collect()
+    [swapped, far]
+        .iter()
+        .filter_map(|found| once(found))
+        .collect()
 }
 
 /// Easting and northing that cannot be ones.

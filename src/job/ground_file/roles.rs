@@ -196,11 +196,7 @@ fn check_spelling(role: &str, properties: &Map<String, Value>, faults: &mut Vec<
 }
 
 /// A number of a feature, within its limit; null is as good as left out.
-fn number(
-    key: &str,
-    properties: &Map<String, Value>,
-    faults: &mut Vec<String>,
-) -> Option<f64> {
+fn number(key: &str, properties: &Map<String, Value>, faults: &mut Vec<String>) -> Option<f64> {
     let value = properties.get(key).filter(|value| !value.is_null())?;
     let limit = limits::of(&format!("feature.{key}"))?;
     let Some(number) = value.as_f64() else {

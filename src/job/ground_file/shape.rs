@@ -38,15 +38,24 @@ pub(super) fn geometry(feature: Value) -> Result<geojson::Geometry, String> {
         }
         Some(value) => value,
     };
-    let kind = value.get("type").and_then(Value::as_str).unwrap_or_default();
+    let kind = value
+        .get("type")
+        .and_then(Value::as_str)
+        .unwrap_or_default();
     if !TYPES.contains(&kind) {
         let advice = near::advice(kind, TYPES);
         return Err(format!("unknown geometry `{}`{advice}", near::short(kind)));
     }
     let kind = kind.to_owned();
     serde_json::from_value(value).map_err(|error| {
-        let message = near::short(&error.to_string());
-        format!("the `{kind}` is not as RFC 7946 writes it: {message}")
+        let message = error.to_string();
+        let mut letters = message.chars();
+        let first = letters.next().map(|first| first.to_lowercase().to_string());
+        let message = format!("{}{}", first.unwrap_or_default(), letters.as_str());
+        format!(
+            "the `{kind}` is not as RFC 7946 writes it: {}",
+            near::short(&message)
+        )
     })
 }
 
@@ -116,9 +125,20 @@ pub(super) fn build(
     let shape = builder.geometry(&geometry.value);
     builder.check_kind(&shape, role);
     if builder.faults.is_empty() {
-        Ok(shape)
+        Ok(as_one_polygon(shape))
     } else {
         Err(builder.faults)
+    }
+}
+
+/// A MultiPolygon of one Polygon is that Polygon.
+fn as_one_polygon(shape: Geometry<f64>) -> Geometry<f64> {
+    match shape {
+        Geometry::MultiPolygon(mut all) if all.0.len() == 1 => {
+            let only = all.0.remove(0);
+            Geometry::Polygon(only)
+        }
+        other => other,
     }
 }
 
@@ -208,7 +228,9 @@ impl Builder {
 
     fn not_empty<T>(&mut self, list: &[T], kind: &str) {
         if list.is_empty() {
-            self.wrong(format!("the {kind} is empty; draw it or take the feature out"));
+            self.wrong(format!(
+                "the {kind} is empty; draw it or take the feature out"
+            ));
         }
     }
 
@@ -273,7 +295,9 @@ impl Builder {
 
     /// Holes lie inside, and touch the exterior and each other in points at most.
     fn check_holes(&mut self, rings: &[LineString<f64>], which: &str) {
-        let [exterior, holes @ ..] = rings else { return };
+        let [exterior, holes @ ..] = rings else {
+            return;
+        };
         if holes.is_empty() {
             return;
         }
@@ -285,7 +309,9 @@ impl Builder {
             let hole_area = area(hole);
             let relation = exterior.relate(&hole_area);
             if !relation.is_contains() {
-                self.wrong(format!("{which}hole {number} is not inside the exterior ring"));
+                self.wrong(format!(
+                    "{which}hole {number} is not inside the exterior ring"
+                ));
             } else if relation.get(CoordPos::OnBoundary, CoordPos::OnBoundary)
                 == Dimensions::OneDimensional
             {
@@ -296,7 +322,9 @@ impl Builder {
             for (other_index, other) in holes.iter().enumerate().skip(number) {
                 if boxes_meet(hole, other) && share_ground(&hole_area, &area(other)) {
                     let other = other_index + 1;
-                    self.wrong(format!("{which}holes {number} and {other} overlap; unite them"));
+                    self.wrong(format!(
+                        "{which}holes {number} and {other} overlap; unite them"
+                    ));
                 }
             }
         }
@@ -337,7 +365,11 @@ fn ring_fault(ring: &LineString<f64>) -> Option<String> {
     let (Some(first), Some(last)) = (ring.0.first(), ring.0.last()) else {
         return Some("has no points; draw it or take it out".to_owned());
     };
-    if ring.0.iter().any(|at| !(at.x.is_finite() && at.y.is_finite())) {
+    if ring
+        .0
+        .iter()
+        .any(|at| !(at.x.is_finite() && at.y.is_finite()))
+    {
         return None; // told already, by position
     }
     if ring.0.len() < 4 {
@@ -349,8 +381,8 @@ fn ring_fault(ring: &LineString<f64>) -> Option<String> {
     if first != last {
         return Some(format!(
             "is not closed: it starts at {} and stops at {}; repeat the first point at the end",
-            shown(*first),
-            shown(*last)
+            given(*first),
+            given(*last)
         ));
     }
     let segments: Vec<Line<f64>> = ring.lines().filter(|line| line.start != line.end).collect();
@@ -360,7 +392,12 @@ fn ring_fault(ring: &LineString<f64>) -> Option<String> {
     self_contact(&segments).map(|(how, at)| format!("{how} near {}", shown(at)))
 }
 
-/// A coordinate for messages: degrees to a centimetre, metres to a centimetre.
+/// A coordinate of the file for messages, as it stands there.
+fn given(at: Coord<f64>) -> String {
+    format!("({}, {})", at.x, at.y)
+}
+
+/// A coordinate that was worked out, for messages: degrees to a centimetre, metres to a centimetre.
 fn shown(at: Coord<f64>) -> String {
     if at.x.abs() <= 360.0 && at.y.abs() <= 90.0 {
         format!("({:.7}, {:.7})", at.x, at.y)
@@ -401,11 +438,7 @@ fn self_contact(segments: &[Line<f64>]) -> Option<(&'static str, Coord<f64>)> {
 }
 
 /// How two segments of a closed ring meet where they should not.
-fn contact(
-    segments: &[Line<f64>],
-    one: usize,
-    other: usize,
-) -> Option<(&'static str, Coord<f64>)> {
+fn contact(segments: &[Line<f64>], one: usize, other: usize) -> Option<(&'static str, Coord<f64>)> {
     let neighbours = other - one == 1 || (one == 0 && other == segments.len() - 1);
     match line_intersection(segments[one], segments[other])? {
         LineIntersection::Collinear { intersection } if intersection.start != intersection.end => {
@@ -416,7 +449,10 @@ fn contact(
             };
             Some((how, intersection.start))
         }
-        LineIntersection::SinglePoint { intersection, is_proper } if !neighbours => {
+        LineIntersection::SinglePoint {
+            intersection,
+            is_proper,
+        } if !neighbours => {
             let how = if is_proper {
                 "crosses itself"
             } else {

@@ -6,7 +6,13 @@ use crate::job::near;
 use crate::warning::{Code, Warning};
 
 /// The keys that a kind of hand work needs, and those that it reads besides.
-fn keys(kind: HandWord) -> (&'static str, &'static [&'static str], &'static [&'static str]) {
+fn keys(
+    kind: HandWord,
+) -> (
+    &'static str,
+    &'static [&'static str],
+    &'static [&'static str],
+) {
     match kind {
         HandWord::Board => (
             "board",
@@ -67,7 +73,8 @@ impl Desk {
                 let text = format!("`[[hand]]` of kind `{kind}` has no `{key}`; add it");
                 self.wrong(path, text);
             } else if given && !needed.contains(&key) && !read.contains(&key) {
-                let text = format!("`{key}` is not read for hand work of kind `{kind}`; take it out");
+                let text =
+                    format!("`{key}` is not read for hand work of kind `{kind}`; take it out");
                 self.wrong(&below, text);
             }
         }
@@ -83,6 +90,9 @@ impl Desk {
         } else {
             near::advice(name, ids)
         };
-        self.wrong(path, format!("unknown operation `{}`{advice}", near::short(name)));
+        self.wrong(
+            path,
+            format!("unknown operation `{}`{advice}", near::short(name)),
+        );
     }
 }

@@ -64,7 +64,10 @@ impl Desk {
     ) -> Option<Implement> {
         let path = |key: &str| format!("implement.{name}.{key}");
         let tractor = match &file.tractor {
-            Some(pulled_by) => Some(self.refers(&path("tractor"), pulled_by, tractors)?.clone()?),
+            Some(pulled_by) => Some(
+                self.refers(&path("tractor"), pulled_by, tractors)?
+                    .clone()?,
+            ),
             None => None,
         };
         let working_width_m = file.working_width_m?;

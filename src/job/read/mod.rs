@@ -151,7 +151,10 @@ impl Desk {
             return (Reading::default(), None);
         };
         let path = self.beside(named);
-        let crs = file.ground.as_ref().and_then(|ground| ground.crs.as_deref());
+        let crs = file
+            .ground
+            .as_ref()
+            .and_then(|ground| ground.crs.as_deref());
         let crs = crs.and_then(|crs| self.crs_name(crs));
         let setting = Setting {
             crs: crs.as_deref(),
@@ -165,7 +168,9 @@ impl Desk {
                 ..Reading::default()
             },
         };
-        self.user_zones = reading.is_whole.then(|| std::mem::take(&mut reading.zone_names));
+        self.user_zones = reading
+            .is_whole
+            .then(|| std::mem::take(&mut reading.zone_names));
         self.warnings.append(&mut reading.warnings);
         (reading, Some(path))
     }
@@ -180,7 +185,12 @@ impl Desk {
         Some(crs.to_owned())
     }
 
-    fn job(&mut self, file: &JobFile, reading: &Reading, ground_file: Option<String>) -> Option<Job> {
+    fn job(
+        &mut self,
+        file: &JobFile,
+        reading: &Reading,
+        ground_file: Option<String>,
+    ) -> Option<Job> {
         let pitch = self.pitch(file, reading);
         let materials = self.materials(file);
         let implements = self.implements(file);
@@ -230,15 +240,18 @@ impl Desk {
     ) -> Option<&'a T> {
         let found = all.get(name);
         let what = tree::key_of(path);
-        let is_told = self.tree.spoilt.contains(what)
-            || self.tree.spoilt.contains(&format!("{what}.{name}"));
+        let is_told =
+            self.tree.spoilt.contains(what) || self.tree.spoilt.contains(&format!("{what}.{name}"));
         if found.is_none() && !is_told {
             let advice = if all.is_empty() {
                 format!("; the job has no `[{what}.{}]`", near::short(name))
             } else {
                 near::advice(name, all.keys().map(String::as_str))
             };
-            self.wrong(path, format!("unknown {what} `{}`{advice}", near::short(name)));
+            self.wrong(
+                path,
+                format!("unknown {what} `{}`{advice}", near::short(name)),
+            );
         }
         found
     }

@@ -29,9 +29,10 @@ impl Desk {
         for (index, asked) in file.operation.iter().enumerate() {
             let number = index + 1;
             let path = format!("operation.{number}");
-            let implement = asked.implement.as_ref().and_then(|name| {
-                self.refers(&format!("{path}.implement"), name, implements)
-            });
+            let implement = asked
+                .implement
+                .as_ref()
+                .and_then(|name| self.refers(&format!("{path}.implement"), name, implements));
             if let Some(material) = &asked.material {
                 self.refers(&format!("{path}.material"), material, &file.material);
             }
@@ -192,9 +193,7 @@ impl Desk {
         let path = format!("{path}.start");
         match file {
             None | Some(StartFile::Word(_)) => Start::Centred,
-            Some(StartFile::Placed(placed)) => {
-                self.placed(&path, placed).unwrap_or(Start::Centred)
-            }
+            Some(StartFile::Placed(placed)) => self.placed(&path, placed).unwrap_or(Start::Centred),
         }
     }
 
@@ -248,25 +247,38 @@ impl Desk {
                 is_default: true,
             },
         };
-        let path = format!("{path}.{}", if depth.is_default { "task" } else { "depth_mm" });
+        let path = format!(
+            "{path}.{}",
+            if depth.is_default { "task" } else { "depth_mm" }
+        );
         let what = if depth.is_default {
-            format!("the default depth of `{}`, {} mm,", task.name(), depth.depth_mm)
+            format!(
+                "the default depth of `{}`, {} mm,",
+                task.name(),
+                depth.depth_mm
+            )
         } else {
             format!("`depth_mm` {}", depth.depth_mm)
         };
-        let mend = if depth.is_default { "write a `depth_mm` of" } else { "lower it to" };
+        let mend = if depth.is_default {
+            "write a `depth_mm` of"
+        } else {
+            "lower it to"
+        };
         let unknown_mm = defaults::HYBRID_UNKNOWN_DEPTH_MM;
         match surface {
-            Some(Surface { max_depth_mm: Some(most), .. }) if depth.depth_mm > most => {
+            Some(Surface {
+                max_depth_mm: Some(most),
+                ..
+            }) if depth.depth_mm > most => {
                 let text =
                     format!("{what} is deeper than `max_depth_mm` {most}; {mend} {most} or less");
                 self.wrong(&path, text);
             }
-            Some(Surface { kind: SurfaceKind::Hybrid, max_depth_mm: None })
-                if task.cuts()
-                    && depth.depth_mm > unknown_mm
-                    && !self.spoilt("pitch.surface") =>
-            {
+            Some(Surface {
+                kind: SurfaceKind::Hybrid,
+                max_depth_mm: None,
+            }) if task.cuts() && depth.depth_mm > unknown_mm && !self.spoilt("pitch.surface") => {
                 let text = format!(
                     "{what} is deeper than {unknown_mm} mm on a hybrid surface without `max_depth_mm`; ask its supplier and write it under `[pitch.surface]`"
                 );
@@ -285,7 +297,11 @@ impl Desk {
             (file.dressing_mm.is_some(), "dressing_mm"),
             (file.rates.is_some(), "rates"),
         ];
-        let given: Vec<&str> = given.iter().filter(|(is, _)| *is).map(|(_, key)| *key).collect();
+        let given: Vec<&str> = given
+            .iter()
+            .filter(|(is, _)| *is)
+            .map(|(_, key)| *key)
+            .collect();
         if let [first, others @ ..] = given.as_slice() {
             for other in others {
                 let text = format!("`{other}` stands beside `{first}`; keep one of them");
@@ -303,7 +319,10 @@ impl Desk {
     }
 
     fn rate_row(&mut self, path: &str, row: &RateRowFile, directions: &[Direction]) {
-        self.check_zones(&format!("{path}.zones"), row.zones.as_deref().unwrap_or_default());
+        self.check_zones(
+            &format!("{path}.zones"),
+            row.zones.as_deref().unwrap_or_default(),
+        );
         let rates = [row.rate_t_per_ha, row.rate_g_per_m2, row.dressing_mm];
         if rates.iter().flatten().count() != 1 && !self.spoilt(path) {
             let text = "a row of `rates` needs one of `rate_t_per_ha`, `rate_g_per_m2`, `dressing_mm`, no more and no less";

@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Desk;
 use crate::job::file::{
-    CompassWord, CornerWord, CornersFile, JobFile, PitchFile, PositionFile, RunOffFile,
-    SurfaceWord,
+    CompassWord, CornerWord, CornersFile, JobFile, PitchFile, PositionFile, RunOffFile, SurfaceWord,
 };
 use crate::job::ground_file::Reading;
 use crate::job::model::{Lie, Pitch, RunOff, Size, Surface, SurfaceKind};
@@ -95,11 +94,17 @@ impl Desk {
         match (pitch.length_m, pitch.width_m) {
             (Some(length_m), Some(width_m)) => Some(Size { length_m, width_m }),
             (Some(_), None) if !self.spoilt("pitch.width_m") => {
-                self.wrong("pitch.length_m", "`length_m` stands without `width_m`; give both");
+                self.wrong(
+                    "pitch.length_m",
+                    "`length_m` stands without `width_m`; give both",
+                );
                 None
             }
             (None, Some(_)) if !self.spoilt("pitch.length_m") => {
-                self.wrong("pitch.width_m", "`width_m` stands without `length_m`; give both");
+                self.wrong(
+                    "pitch.width_m",
+                    "`width_m` stands without `length_m`; give both",
+                );
                 None
             }
             _ => None,
@@ -152,7 +157,8 @@ impl Desk {
         }
         if has_corners {
             if has_bearing {
-                let text = "`bearing_deg` stands beside `corners`, which say it already; take it out";
+                let text =
+                    "`bearing_deg` stands beside `corners`, which say it already; take it out";
                 self.wrong("pitch.bearing_deg", text);
             }
             return self.corners(pitch.corners.as_ref()?);
