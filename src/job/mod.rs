@@ -1,3 +1,22 @@
 //! The job: its file types, its reading and checking into typed values.
+//!
+//! [`load`] is the only place of the program that reads files. All that it does with
+//! what it read is done by [`read`], which is pure: text in, a checked [`model::Job`] or
+//! every fault of it out.
 
+pub mod defaults;
+pub mod docs;
+pub mod file;
+pub mod ground_file;
+pub mod limits;
+mod load;
 pub mod model;
+mod near;
+mod read;
+pub mod schema;
+pub mod template;
+mod tree;
+pub mod words;
+
+pub use load::load;
+pub use read::read;

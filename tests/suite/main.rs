@@ -2,6 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod house;
+mod job_docs;
+mod job_reading;
 mod published;
 mod readme;
 mod properties;

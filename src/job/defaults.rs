@@ -1,0 +1,274 @@
+//! Every default, with its reason and where it comes from.
+//!
+//! Two tables: by key of the job file ([`KEYS`]) and by task ([`TASKS`]). The reader takes
+//! its values from here, the schema and `docs/job-file.md` print them.
+
+use serde_json::{Value, json};
+
+use super::limits;
+use super::model::{Ends, Task};
+
+/// Where a default comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tag {
+    /// A published source, described.
+    Source(&'static str),
+    /// Common practice in the trade; no source is known.
+    CommonPractice,
+    /// From memory; nobody has checked it.
+    FromMemory,
+    /// A choice of this program, for simplicity.
+    Choice,
+}
+
+impl Tag {
+    /// As documents print it.
+    #[must_use]
+    pub fn text(self) -> String {
+        match self {
+            Self::Source(source) => format!("source: {source}"),
+            Self::CommonPractice => "common practice, no source".to_owned(),
+            Self::FromMemory => "from memory".to_owned(),
+            Self::Choice => "a choice of this program".to_owned(),
+        }
+    }
+}
+
+/// The value of a default.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DefaultValue {
+    /// A number.
+    Number(f64),
+    /// A word.
+    Word(&'static str),
+    /// A list of one word.
+    Words(&'static str),
+    /// `true` or `false`.
+    Flag(bool),
+}
+
+impl DefaultValue {
+    /// As the job file writes it.
+    #[must_use]
+    pub fn text(self) -> String {
+        match self {
+            Self::Number(number) => number.to_string(),
+            Self::Word(word) => format!("\"{word}\""),
+            Self::Words(word) => format!("[\"{word}\"]"),
+            Self::Flag(flag) => flag.to_string(),
+        }
+    }
+
+    pub(super) fn to_json(self) -> Value {
+        match self {
+            Self::Number(number) => super::schema::number(number),
+            Self::Word(word) => json!(word),
+            Self::Words(word) => json!([word]),
+            Self::Flag(flag) => json!(flag),
+        }
+    }
+}
+
+/// The default of one key.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeyDefault {
+    /// The key, as in [`super::limits`].
+    pub path: &'static str,
+    /// What is taken where the key is left out.
+    pub value: DefaultValue,
+    /// Why.
+    pub reason: &'static str,
+    /// Where it comes from.
+    pub tag: Tag,
+}
+
+/// Run-off all round where nothing says one, metres.
+pub const RUN_OFF_M: f64 = 3.0;
+/// Overlap, metres.
+pub const OVERLAP_M: f64 = 0.0;
+/// Reach behind the rear axle, metres.
+pub const REACH_M: f64 = 0.0;
+/// Minutes to fill a hopper.
+pub const LOAD_MIN: f64 = 0.0;
+/// Whether a machine may reverse with the tool lifted.
+pub const CAN_REVERSE: bool = false;
+/// Perimeter rounds.
+pub const PERIMETER_ROUNDS: u32 = 0;
+/// A metre turned on the pitch counts as this many.
+pub const TURN_ON_PITCH_COST: f64 = 3.0;
+/// Shorter parts are dropped, metres.
+pub const MIN_PASS_M: f64 = 0.05;
+/// Share of the other times for stops.
+pub const STOPS_SHARE: f64 = 0.25;
+/// Clearance of obstacles, no-go places, goals and stockpiles, metres.
+pub const CLEARANCE_M: f64 = 0.5;
+/// Clearance of heads, sockets and lids, metres.
+pub const LIFTED_CLEARANCE_M: f64 = 0.75;
+/// Wear class of a zone of the user's own.
+pub const USER_ZONE_WEAR: u8 = 3;
+/// Where a hybrid surface names no depth, tasks that cut go no deeper, millimetres.
+pub const HYBRID_UNKNOWN_DEPTH_MM: f64 = 10.0;
+
+const fn key(
+    path: &'static str,
+    value: DefaultValue,
+    reason: &'static str,
+    tag: Tag,
+) -> KeyDefault {
+    KeyDefault {
+        path,
+        value,
+        reason,
+        tag,
+    }
+}
+
+/// Defaults by key, in the order of the job file, those of the ground file last (under
+/// `feature`).
+#[rustfmt::skip]
+pub const KEYS: &[KeyDefault] = &[
+    key("currency", DefaultValue::Word(""), "money is printed without a label", Tag::Choice),
+    key("pitch.surface.kind", DefaultValue::Word("natural"), "most pitches are", Tag::Choice),
+    key("implement.*.overlap_m", DefaultValue::Number(OVERLAP_M), "butt joints, until the machine's own overlap is known", Tag::Choice),
+    key("implement.*.reach_m", DefaultValue::Number(REACH_M), "works under the axle, as a machine pushed by hand does", Tag::Choice),
+    key("implement.*.can_reverse", DefaultValue::Flag(CAN_REVERSE), "a trailed tool does not back straight", Tag::CommonPractice),
+    key("implement.*.load_min", DefaultValue::Number(LOAD_MIN), "no loading is counted until it is timed", Tag::Choice),
+    key("operation.*.zones", DefaultValue::Words("all"), "the whole pitch", Tag::Choice),
+    key("operation.*.directions", DefaultValue::Words("along"), "straight passes run goal line to goal line unless told otherwise", Tag::CommonPractice),
+    key("operation.*.start", DefaultValue::Word("centred"), "symmetrical to both sides", Tag::CommonPractice),
+    key("operation.*.remainder", DefaultValue::Word("even"), "nothing is worked beyond the sides", Tag::Choice),
+    key("operation.*.perimeter_rounds", DefaultValue::Number(PERIMETER_ROUNDS as f64), "most work has none", Tag::Choice),
+    key("operation.*.order", DefaultValue::Word("shortest"), "the least turning", Tag::Choice),
+    key("operation.*.turn_on_pitch_cost", DefaultValue::Number(TURN_ON_PITCH_COST), "turning on the pitch harms it more than the run-off", Tag::FromMemory),
+    key("operation.*.rate_per", DefaultValue::Word("operation"), "a rate is what the ground gets in all", Tag::Choice),
+    key("operation.*.min_pass_m", DefaultValue::Number(MIN_PASS_M), "nobody lowers a tool for less", Tag::Choice),
+    key("hand.*.stages", DefaultValue::Number(2.0), "along, then across", Tag::CommonPractice),
+    key("hand.*.s_per_forking", DefaultValue::Number(12.0), "push, ease back, move on", Tag::CommonPractice),
+    key("hand.*.coincident_tines", DefaultValue::Number(1.5), "nearer holes break into each other", Tag::FromMemory),
+    key("plan.stops_share", DefaultValue::Number(STOPS_SHARE), "checks, clearing, talk", Tag::FromMemory),
+    key("plan.accept_unknown_services", DefaultValue::Flag(false), "a service of unknown depth may lie at the surface", Tag::Choice),
+    key("plan.goals_out", DefaultValue::Flag(false), "goals stand where the ground file shows them", Tag::Choice),
+    key("plan.effort", DefaultValue::Word("normal"), "between quick and thorough", Tag::Choice),
+    key("feature.clearance_m", DefaultValue::Number(CLEARANCE_M), "room for a guard and a hand's breadth of steering; heads, sockets and lids have 0.75", Tag::FromMemory),
+    key("feature.wear", DefaultValue::Number(USER_ZONE_WEAR as f64), "the middle class", Tag::Choice),
+];
+
+/// The default of the key at that path.
+#[must_use]
+pub fn of(path: &str) -> Option<&'static KeyDefault> {
+    KEYS.iter()
+        .find(|default| limits::names(default.path, path))
+}
+
+/// The defaults of one task.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TaskDefault {
+    /// The task.
+    pub task: Task,
+    /// Where the tool is lifted, unless `ends` says.
+    pub ends: Ends,
+    /// How far the ends are lengthened, unless `over_m` says; 0 whenever `ends` is
+    /// `run_over`, metres.
+    pub over_m: f64,
+    /// Why those ends.
+    pub ends_reason: &'static str,
+    /// Where they come from.
+    pub ends_tag: Tag,
+    /// What the rule is to read, unless `depth_mm` says, millimetres; with its reason.
+    pub depth: Option<DepthDefault>,
+}
+
+/// A default depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DepthDefault {
+    /// What the rule is to read, millimetres.
+    pub depth_mm: f64,
+    /// Why.
+    pub reason: &'static str,
+    /// Where it comes from.
+    pub tag: Tag,
+}
+
+const fn over(
+    task: Task,
+    reason: &'static str,
+    tag: Tag,
+    depth: Option<DepthDefault>,
+) -> TaskDefault {
+    TaskDefault {
+        task,
+        ends: Ends::RunOver,
+        over_m: 0.0,
+        ends_reason: reason,
+        ends_tag: tag,
+        depth,
+    }
+}
+
+const fn line(
+    task: Task,
+    over_m: f64,
+    reason: &'static str,
+    tag: Tag,
+    depth: Option<DepthDefault>,
+) -> TaskDefault {
+    TaskDefault {
+        task,
+        ends: Ends::OnLine,
+        over_m,
+        ends_reason: reason,
+        ends_tag: tag,
+        depth,
+    }
+}
+
+const fn deep(depth_mm: f64, reason: &'static str, tag: Tag) -> Option<DepthDefault> {
+    Some(DepthDefault {
+        depth_mm,
+        reason,
+        tag,
+    })
+}
+
+/// Defaults by task, in the order of [`Task::ALL`].
+#[rustfmt::skip]
+pub const TASKS: [TaskDefault; 19] = [
+    line(Task::Strip, 1.0, "the face is clean only once the drum has settled", Tag::FromMemory,
+        deep(5.0, "takes thatch and leaves crowns; published depths run from 4 to 10 mm", Tag::Source("trade reports of strips of 4 to 5 mm, 6 to 10 mm and 10 mm, 2014 to 2024"))),
+    line(Task::VerticalCut, 1.0, "blades reach depth a little after the line", Tag::FromMemory,
+        deep(8.0, "the shallow of two published settings, 8 and 50 mm", Tag::Source("an open turf-training site's article on renovation"))),
+    over(Task::Clean, "debris left at the edge buries seed", Tag::CommonPractice, None),
+    line(Task::Dig, 0.0, "lifted at the line, so that the run-off stays firm", Tag::CommonPractice,
+        deep(125.0, "a typical dig; 100 to 250 mm are worked", Tag::CommonPractice)),
+    line(Task::Core, 0.5, "tines reach depth a stride after the line", Tag::FromMemory,
+        deep(75.0, "the middle of 50 to 100 mm", Tag::FromMemory)),
+    line(Task::DeepTine, 0.5, "tines reach depth a stride after the line", Tag::FromMemory,
+        deep(175.0, "usual at a renovation; 100 to 300 mm are worked", Tag::FromMemory)),
+    line(Task::Slit, 0.0, "lifted at the line, before turning", Tag::FromMemory,
+        deep(200.0, "the middle of 150 to 250 mm", Tag::FromMemory)),
+    line(Task::Spike, 0.5, "tines reach depth a stride after the line", Tag::FromMemory,
+        deep(100.0, "the middle of 50 to 150 mm", Tag::FromMemory)),
+    over(Task::Level, "a ridge at the line would be worse than one beyond it", Tag::FromMemory, None),
+    over(Task::Sand, "the line itself needs its sand", Tag::FromMemory, None),
+    over(Task::Brush, "sand must not pile up at the line", Tag::CommonPractice, None),
+    over(Task::Lute, "sand must not pile up at the line", Tag::CommonPractice, None),
+    over(Task::Drill, "seed up to the line", Tag::FromMemory,
+        deep(5.0, "seed lies at 4 to 5 mm, never beyond 10", Tag::CommonPractice)),
+    over(Task::Broadcast, "seed up to the line", Tag::FromMemory, None),
+    over(Task::Roll, "rolled up to and over the line", Tag::CommonPractice, None),
+    over(Task::Feed, "an unfed strip shows", Tag::FromMemory, None),
+    line(Task::Spray, 0.0, "off at the line; nothing is sprayed beyond it unasked", Tag::FromMemory, None),
+    over(Task::Mow, "turns lie in the run-off", Tag::FromMemory, None),
+    line(Task::Other, 0.0, "nothing is known of it", Tag::Choice, None),
+];
+
+/// The defaults of a task.
+#[must_use]
+pub fn of_task(task: Task) -> &'static TaskDefault {
+    // `TASKS` holds every task (tested); the last row is that of `other`.
+    const OTHER: &TaskDefault = &TASKS[TASKS.len() - 1];
+    TASKS
+        .iter()
+        .find(|default| default.task == task)
+        .unwrap_or(OTHER)
+}

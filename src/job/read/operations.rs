@@ -1,0 +1,398 @@
+//! The operations: words resolved, defaults filled, depths held against the surface.
+
+use std::collections::BTreeMap;
+
+use super::Desk;
+use crate::job::file::{
+    DirectionFile, DirectionWord, EndsWord, JobFile, LineWord, OperationFile, OrderWord,
+    PlacedFile, RateRowFile, RemainderWord, StartFile, TaskWord,
+};
+use crate::job::model::{
+    Depth, Direction, Ends, Implement, Operation, Order, Remainder, Start, Surface, SurfaceKind,
+    Task,
+};
+use crate::job::{defaults, tree, words};
+use crate::space::{Angle, Compass, Heading, Xy};
+use crate::warning::{Code, Warning};
+
+/// A `line` of `start` is told apart from a point by this length, metres.
+const SHORTEST_START_LINE_M: f64 = 0.1;
+
+impl Desk {
+    pub(super) fn operations(
+        &mut self,
+        file: &JobFile,
+        implements: &BTreeMap<String, Option<Implement>>,
+        surface: Option<Surface>,
+    ) -> Vec<Operation> {
+        let mut operations = Vec::new();
+        for (index, asked) in file.operation.iter().enumerate() {
+            let number = index + 1;
+            let path = format!("operation.{number}");
+            let implement = asked
+                .implement
+                .as_ref()
+                .and_then(|name| self.refers(&format!("{path}.implement"), name, implements));
+            if let Some(material) = &asked.material {
+                self.refers(&format!("{path}.material"), material, &file.material);
+            }
+            let implement = implement.cloned().flatten();
+            operations.extend(self.operation(number, &path, asked, implement, surface));
+        }
+        self.check_ids(file);
+        operations
+    }
+
+    /// Ids are unique, whatever their case: some file systems do not tell it apart.
+    fn check_ids(&mut self, file: &JobFile) {
+        let of_operations = file.operation.iter().map(|one| &one.id).enumerate();
+        let of_hand = file.hand.iter().map(|one| &one.id).enumerate();
+        let all: Vec<(String, &String)> = of_operations
+            .map(|(index, id)| (format!("operation.{}.id", index + 1), id))
+            .chain(of_hand.map(|(index, id)| (format!("hand.{}.id", index + 1), id)))
+            .filter_map(|(path, id)| Some((path, id.as_ref()?)))
+            .collect();
+        let mut seen: BTreeMap<String, String> = BTreeMap::new();
+        for (path, id) in all {
+            if let Err(text) = tree::check_id("id", id) {
+                self.wrong(&path, text);
+                continue;
+            }
+            if let Some(first) = seen.get(&id.to_lowercase()) {
+                let line = self.line(first).unwrap_or_default();
+                let text = format!("`id` `{id}` stands in line {line} already; give each its own");
+                self.wrong(&path, text);
+            } else {
+                seen.insert(id.to_lowercase(), path);
+            }
+        }
+    }
+
+    fn operation(
+        &mut self,
+        number: usize,
+        path: &str,
+        file: &OperationFile,
+        implement: Option<Implement>,
+        surface: Option<Surface>,
+    ) -> Option<Operation> {
+        let zones = file.zones.clone().unwrap_or(vec!["all".to_owned()]);
+        self.check_zones(&format!("{path}.zones"), &zones);
+        let directions = self.directions(path, file);
+        let start = self.start(path, file.start.as_ref());
+        let asks_material = self.rates(path, file, &directions);
+        let task = task(file.task?);
+        let depth = self.depth(path, file, task, surface);
+        let task_default = defaults::of_task(task);
+        let ends = match file.ends {
+            Some(EndsWord::RunOver) => Ends::RunOver,
+            Some(EndsWord::OnLine) => Ends::OnLine,
+            Some(EndsWord::HoldInside) => Ends::HoldInside,
+            None => task_default.ends,
+        };
+        let over_m = file.over_m.unwrap_or(match ends {
+            Ends::RunOver => 0.0,
+            Ends::OnLine | Ends::HoldInside => task_default.over_m,
+        });
+        let id = file.id.clone()?;
+        if asks_material {
+            self.warnings.push(Warning::new(
+                Code::MaterialNotCounted,
+                format!("operation `{id}`"),
+                "material is asked for, but this version counts none: no tonnes, no loads, no cost of material",
+            ));
+        }
+        Some(Operation {
+            number,
+            id,
+            task,
+            implement: implement?,
+            zones,
+            wear: file.wear.clone(),
+            directions,
+            ends,
+            over_m,
+            start,
+            remainder: match file.remainder {
+                Some(RemainderWord::Full) => Remainder::Full,
+                Some(RemainderWord::Even) | None => Remainder::Even,
+            },
+            perimeter_rounds: file.perimeter_rounds.unwrap_or(defaults::PERIMETER_ROUNDS),
+            order: match file.order {
+                Some(OrderWord::Neighbour) => Order::Neighbour,
+                Some(OrderWord::Lands) => Order::Lands,
+                Some(OrderWord::Shortest) | None => Order::Shortest,
+            },
+            turn_on_pitch_cost: file
+                .turn_on_pitch_cost
+                .unwrap_or(defaults::TURN_ON_PITCH_COST),
+            depth,
+            asks_material,
+            people: file.people,
+            min_pass_m: file.min_pass_m.unwrap_or(defaults::MIN_PASS_M),
+        })
+    }
+
+    pub(super) fn check_zones(&mut self, path: &str, zones: &[String]) {
+        let Some(user_zones) = self.user_zones.clone() else {
+            return;
+        };
+        for (index, zone) in zones.iter().enumerate() {
+            if let Err(text) = words::check(zone, &user_zones) {
+                self.wrong(&format!("{path}.{}", index + 1), text);
+            }
+        }
+    }
+
+    fn directions(&mut self, path: &str, file: &OperationFile) -> Vec<Direction> {
+        let Some(asked) = &file.directions else {
+            return vec![Direction::Along];
+        };
+        let mut directions = Vec::new();
+        for (index, asked) in asked.iter().enumerate() {
+            let path = format!("{path}.directions.{}", index + 1);
+            let Some(direction) = self.direction(&path, asked) else {
+                continue;
+            };
+            if directions.contains(&direction) {
+                let text = format!(
+                    "direction {} stands twice; take one out, or write a second operation",
+                    direction_text(direction)
+                );
+                self.wrong(&path, text);
+            }
+            directions.push(direction);
+        }
+        directions
+    }
+
+    fn direction(&mut self, path: &str, file: &DirectionFile) -> Option<Direction> {
+        match file {
+            DirectionFile::Word(word) => Some(match word {
+                DirectionWord::Along => Direction::Along,
+                DirectionWord::Across => Direction::Across,
+                DirectionWord::DiagonalLeft => Direction::DiagonalLeft,
+                DirectionWord::DiagonalRight => Direction::DiagonalRight,
+                DirectionWord::CornerLeft => Direction::CornerLeft,
+                DirectionWord::CornerRight => Direction::CornerRight,
+            }),
+            DirectionFile::Turned(turned) => match (turned.angle_deg, turned.heading_deg) {
+                (Some(deg), None) => Some(Direction::Angle(Angle::from_deg(deg))),
+                (None, Some(deg)) => Some(Direction::Heading(Heading::from_deg(deg))),
+                _ if self.spoilt(path) => None,
+                _ => {
+                    let text = "a direction in braces is `{ angle_deg = … }` or `{ heading_deg = … }`; write one of the two";
+                    self.wrong(path, text);
+                    None
+                }
+            },
+        }
+    }
+
+    fn start(&mut self, path: &str, file: Option<&StartFile>) -> Start {
+        let path = format!("{path}.start");
+        match file {
+            None | Some(StartFile::Word(_)) => Start::Centred,
+            Some(StartFile::Placed(placed)) => self.placed(&path, placed).unwrap_or(Start::Centred),
+        }
+    }
+
+    fn placed(&mut self, path: &str, file: &PlacedFile) -> Option<Start> {
+        match (file.from, file.line) {
+            _ if self.spoilt(path) => None,
+            (Some(from), None) => {
+                if file.between.is_some() {
+                    let text = "`between` stands without `line`; take it out";
+                    self.wrong(&format!("{path}.between"), text);
+                }
+                let (side, is_goal_line) = pitch_line(from);
+                Some(Start::From { side, is_goal_line })
+            }
+            (None, Some([[x0, y0], [x1, y1]])) => {
+                if (x1 - x0).hypot(y1 - y0) < SHORTEST_START_LINE_M {
+                    let text = format!(
+                        "the two points of `line` are nearer than {SHORTEST_START_LINE_M} m; write two that show its direction"
+                    );
+                    self.wrong(&format!("{path}.line"), text);
+                }
+                Some(Start::Line {
+                    from: Xy { x: x0, y: y0 },
+                    to: Xy { x: x1, y: y1 },
+                    between: file.between.unwrap_or(false),
+                })
+            }
+            _ => {
+                let text = "`start` in braces needs `from` or `line`, one of the two";
+                self.wrong(path, text);
+                None
+            }
+        }
+    }
+
+    /// The depth of the task, held against what the surface bears.
+    fn depth(
+        &mut self,
+        path: &str,
+        file: &OperationFile,
+        task: Task,
+        surface: Option<Surface>,
+    ) -> Option<Depth> {
+        let depth = match file.depth_mm {
+            Some(depth_mm) => Depth {
+                depth_mm,
+                is_default: false,
+            },
+            None => Depth {
+                depth_mm: defaults::of_task(task).depth?.depth_mm,
+                is_default: true,
+            },
+        };
+        let path = format!(
+            "{path}.{}",
+            if depth.is_default { "task" } else { "depth_mm" }
+        );
+        let what = if depth.is_default {
+            format!(
+                "the default depth of `{}`, {} mm,",
+                task.name(),
+                depth.depth_mm
+            )
+        } else {
+            format!("`depth_mm` {}", depth.depth_mm)
+        };
+        let mend = if depth.is_default {
+            "write a `depth_mm` of"
+        } else {
+            "lower it to"
+        };
+        let unknown_mm = defaults::HYBRID_UNKNOWN_DEPTH_MM;
+        match surface {
+            Some(Surface {
+                max_depth_mm: Some(most),
+                ..
+            }) if depth.depth_mm > most => {
+                let text =
+                    format!("{what} is deeper than `max_depth_mm` {most}; {mend} {most} or less");
+                self.wrong(&path, text);
+            }
+            Some(Surface {
+                kind: SurfaceKind::Hybrid,
+                max_depth_mm: None,
+            }) if task.cuts() && depth.depth_mm > unknown_mm && !self.spoilt("pitch.surface") => {
+                let text = format!(
+                    "{what} is deeper than {unknown_mm} mm on a hybrid surface without `max_depth_mm`; ask its supplier and write it under `[pitch.surface]`"
+                );
+                self.wrong(&path, text);
+            }
+            _ => {}
+        }
+        Some(depth)
+    }
+
+    /// Checks rates and rows; says whether any material is asked for.
+    fn rates(&mut self, path: &str, file: &OperationFile, directions: &[Direction]) -> bool {
+        let given = [
+            (file.rate_t_per_ha.is_some(), "rate_t_per_ha"),
+            (file.rate_g_per_m2.is_some(), "rate_g_per_m2"),
+            (file.dressing_mm.is_some(), "dressing_mm"),
+            (file.rates.is_some(), "rates"),
+        ];
+        let given: Vec<&str> = given
+            .iter()
+            .filter(|(is, _)| *is)
+            .map(|(_, key)| *key)
+            .collect();
+        if let [first, others @ ..] = given.as_slice() {
+            for other in others {
+                let text = format!("`{other}` stands beside `{first}`; keep one of them");
+                self.wrong(&format!("{path}.{other}"), text);
+            }
+        }
+        if given.is_empty() && file.rate_per.is_some() && !self.spoilt(path) {
+            let text = "`rate_per` stands without a rate; take it out";
+            self.wrong(&format!("{path}.rate_per"), text);
+        }
+        for (index, row) in file.rates.iter().flatten().enumerate() {
+            self.rate_row(&format!("{path}.rates.{}", index + 1), row, directions);
+        }
+        !given.is_empty() || file.material.is_some()
+    }
+
+    fn rate_row(&mut self, path: &str, row: &RateRowFile, directions: &[Direction]) {
+        self.check_zones(
+            &format!("{path}.zones"),
+            row.zones.as_deref().unwrap_or_default(),
+        );
+        let rates = [row.rate_t_per_ha, row.rate_g_per_m2, row.dressing_mm];
+        if rates.iter().flatten().count() != 1 && !self.spoilt(path) {
+            let text = "a row of `rates` needs one of `rate_t_per_ha`, `rate_g_per_m2`, `dressing_mm`, no more and no less";
+            self.wrong(path, text);
+        }
+        for (index, asked) in row.directions.iter().flatten().enumerate() {
+            let path = format!("{path}.directions.{}", index + 1);
+            let Some(direction) = self.direction(&path, asked) else {
+                continue;
+            };
+            if !directions.contains(&direction) {
+                let all: Vec<String> = directions.iter().map(|d| direction_text(*d)).collect();
+                let text = format!(
+                    "direction {} is none of the operation's, {}",
+                    direction_text(direction),
+                    all.join(", ")
+                );
+                self.wrong(&path, text);
+            }
+        }
+    }
+}
+
+/// A direction as the job file writes it.
+fn direction_text(direction: Direction) -> String {
+    match direction {
+        Direction::Along => "`along`".to_owned(),
+        Direction::Across => "`across`".to_owned(),
+        Direction::DiagonalLeft => "`diagonal_left`".to_owned(),
+        Direction::DiagonalRight => "`diagonal_right`".to_owned(),
+        Direction::CornerLeft => "`corner_left`".to_owned(),
+        Direction::CornerRight => "`corner_right`".to_owned(),
+        Direction::Angle(angle) => format!("`{{ angle_deg = {} }}`", angle.deg()),
+        Direction::Heading(heading) => format!("`{{ heading_deg = {} }}`", heading.deg()),
+    }
+}
+
+fn pitch_line(word: LineWord) -> (Compass, bool) {
+    match word {
+        LineWord::NorthTouchLine => (Compass::North, false),
+        LineWord::EastTouchLine => (Compass::East, false),
+        LineWord::SouthTouchLine => (Compass::South, false),
+        LineWord::WestTouchLine => (Compass::West, false),
+        LineWord::NorthGoalLine => (Compass::North, true),
+        LineWord::EastGoalLine => (Compass::East, true),
+        LineWord::SouthGoalLine => (Compass::South, true),
+        LineWord::WestGoalLine => (Compass::West, true),
+    }
+}
+
+fn task(word: TaskWord) -> Task {
+    match word {
+        TaskWord::Strip => Task::Strip,
+        TaskWord::VerticalCut => Task::VerticalCut,
+        TaskWord::Clean => Task::Clean,
+        TaskWord::Dig => Task::Dig,
+        TaskWord::Core => Task::Core,
+        TaskWord::DeepTine => Task::DeepTine,
+        TaskWord::Slit => Task::Slit,
+        TaskWord::Spike => Task::Spike,
+        TaskWord::Level => Task::Level,
+        TaskWord::Sand => Task::Sand,
+        TaskWord::Brush => Task::Brush,
+        TaskWord::Lute => Task::Lute,
+        TaskWord::Drill => Task::Drill,
+        TaskWord::Broadcast => Task::Broadcast,
+        TaskWord::Roll => Task::Roll,
+        TaskWord::Feed => Task::Feed,
+        TaskWord::Spray => Task::Spray,
+        TaskWord::Mow => Task::Mow,
+        TaskWord::Other => Task::Other,
+    }
+}

@@ -1,0 +1,1219 @@
+//! What is told of broken jobs and ground files, word for word, and that good ones are
+//! read as they are meant.
+
+use std::fmt::Write as _;
+
+use geo::{BoundingRect, Geometry};
+use proptest::prelude::*;
+use swardlane::fault::{Fault, Faults};
+use swardlane::job::model::{
+    Direction, Ends, Job, Lie, Order, Remainder, Role, RunOff, Start, SurfaceKind, Task,
+};
+use swardlane::job::{ground_file, limits, load, read};
+use swardlane::space::{Compass, Corner, Heading, Position};
+use swardlane::warning::Code;
+
+const JOB: &str = r#"name = "Test pitch"
+[pitch]
+length_m = 105.0
+width_m = 68.0
+centre = { lat_deg = 55.312, lon_deg = -3.72 }
+bearing_deg = 12.5
+[tractor.compact]
+turn_radius_m = 2.9
+[implement.drag-brush]
+tractor = "compact"
+working_width_m = 2.0
+speed_km_h = 6.0
+[[operation]]
+id = "brush"
+task = "brush"
+implement = "drag-brush"
+"#;
+
+/// The job above with one text in place of another; a text `+…` is added at the end.
+fn changed(from: &str, to: &str) -> String {
+    if from == "+" {
+        return format!("{JOB}{to}\n");
+    }
+    assert!(JOB.contains(from), "{from}");
+    JOB.replacen(from, to, 1)
+}
+
+fn read_alone(text: &str) -> Result<Job, Faults> {
+    read("job.toml", text, |file| {
+        Err(Fault {
+            file: file.to_owned(),
+            place: String::new(),
+            text: "cannot be read: there is no such file".to_owned(),
+        })
+    })
+}
+
+fn told(result: Result<Job, Faults>) -> String {
+    match result {
+        Ok(job) => format!("no fault; {} warnings", job.warnings.len()),
+        Err(faults) => faults.to_string(),
+    }
+}
+
+/// What was changed, into what, and all that must be told.
+const BROKEN_JOBS: &[(&str, &str, &str)] = &[
+    // Numbers and limits.
+    (
+        "speed_km_h = 6.0",
+        "speed_km_h = 6.0\noverlap_m = 1.2",
+        "job.toml: line 13: `overlap_m` 1.2 is not below half of `working_width_m` 2.0; lower it below 1.0",
+    ),
+    (
+        "12.5",
+        "371",
+        "job.toml: line 6: `bearing_deg` 371 is outside 0 to 360",
+    ),
+    (
+        "105.0",
+        "nan",
+        "job.toml: line 3: `length_m` nan is outside 10 to 500",
+    ),
+    (
+        "105.0",
+        "-inf",
+        "job.toml: line 3: `length_m` -inf is outside 10 to 500",
+    ),
+    (
+        "105.0",
+        "1_000.5",
+        "job.toml: line 3: `length_m` 1000.5 is outside 10 to 500",
+    ),
+    (
+        "105.0",
+        "99999999999999999999",
+        "job.toml: line 3: `length_m` 99999999999999999999 is outside 10 to 500",
+    ),
+    (
+        "lat_deg = 55.312",
+        "lat_deg = 85.1",
+        "job.toml: line 5: `lat_deg` 85.1 is outside -84 to 84",
+    ),
+    (
+        "+",
+        "wear = [0, 9]",
+        "job.toml: line 17: `wear` 0 is outside 1 to 5\njob.toml: line 17: `wear` 9 is outside 1 to 5",
+    ),
+    (
+        "+",
+        "over_m = -1",
+        "job.toml: line 17: `over_m` -1 is outside 0 to 20",
+    ),
+    (
+        "+",
+        "people = 2.5",
+        "job.toml: line 17: `people` 2.5 is not a whole number; write a whole number from 1 to 100",
+    ),
+    (
+        "speed_km_h = 6.0",
+        "speed_km_h = 6.0\nhopper_t = 0",
+        "job.toml: line 13: `hopper_t` 0 is outside above 0, to 40",
+    ),
+    // Kinds of value.
+    (
+        "105.0",
+        "\"105\"",
+        "job.toml: line 3: `length_m` is in quotes; write 105, without quotes",
+    ),
+    (
+        "105.0",
+        "true",
+        "job.toml: line 3: `length_m` is `true`; write a number from 10 to 500",
+    ),
+    (
+        "turn_radius_m = 2.9",
+        "turn_radius_m = \"small\"",
+        "job.toml: line 8: `turn_radius_m` is the text \"small\"; write a number from 0 to 30 or a table `{ left = …, right = … }`",
+    ),
+    (
+        "+",
+        "zones = \"all\"",
+        "job.toml: line 17: `zones` is the text \"all\"; write a list in square brackets",
+    ),
+    (
+        "+",
+        "zones = []",
+        "job.toml: line 17: `zones` is empty; write at least 1, or leave it out",
+    ),
+    (
+        "+",
+        "start = { line = [[0, 0]] }",
+        "job.toml: line 17: `line` has 1 entry; write 2",
+    ),
+    (
+        "name = \"Test pitch\"",
+        "name = \"  \"",
+        "job.toml: line 1: `name` is empty; write something or leave it out",
+    ),
+    (
+        "name = \"Test pitch\"",
+        "name = \"two\\nlines\"",
+        "job.toml: line 1: `name` holds the control character U+000A; write it on one line",
+    ),
+    (
+        "name = \"Test pitch\"",
+        "name = \"x\"\ndate = \"2026-06-02\"",
+        "job.toml: line 2: `date` is the text \"2026-06-02\"; write a date like 2026-06-02, without quotes",
+    ),
+    (
+        "name = \"Test pitch\"",
+        "name = \"x\"\ndate = 2026-06-02T10:00:00",
+        "job.toml: line 2: `date` 2026-06-02T10:00:00 is not a plain date; write it like 2026-06-02",
+    ),
+    // Words and references.
+    (
+        "task = \"brush\"",
+        "task = \"brusch\"",
+        "job.toml: line 15: unknown task `brusch`; did you mean `brush`?",
+    ),
+    (
+        "tractor = \"compact\"",
+        "tracktor = \"compact\"",
+        "job.toml: line 10: unknown key `tracktor` in `[implement.drag-brush]`; did you mean `tractor`?",
+    ),
+    (
+        "tractor = \"compact\"",
+        "tractor = \"compakt\"",
+        "job.toml: line 10: unknown tractor `compakt`; did you mean `compact`?",
+    ),
+    (
+        "implement = \"drag-brush\"",
+        "implement = \"mower\"",
+        "job.toml: line 16: unknown implement `mower`; allowed: `drag-brush`",
+    ),
+    (
+        "+",
+        "material = \"sand\"",
+        "job.toml: line 17: unknown material `sand`; the job has no `[material.sand]`",
+    ),
+    (
+        "+",
+        "zones = [\"goalmouht\"]",
+        "job.toml: line 17: unknown zone `goalmouht`; did you mean `goalmouth`?",
+    ),
+    (
+        "+",
+        "zones = [\"q\"]",
+        "job.toml: line 17: unknown zone `q`; write a kind such as `goalmouth`, a zone such as `goalmouth-south` or a region such as `all`",
+    ),
+    (
+        "+",
+        "directions = [\"allong\"]",
+        "job.toml: line 17: unknown direction `allong`; did you mean `along`?",
+    ),
+    (
+        "+",
+        "ends = \"runover\"",
+        "job.toml: line 17: unknown ends `runover`; did you mean `run_over`?",
+    ),
+    (
+        "+",
+        "order = \"q\"",
+        "job.toml: line 17: unknown order `q`; allowed: `shortest`, `neighbour`, `lands`",
+    ),
+    (
+        "+",
+        "start = \"center\"",
+        "job.toml: line 17: unknown start `center`; did you mean `centred`?",
+    ),
+    (
+        "+",
+        "start = { from = \"west touchline\" }",
+        "job.toml: line 17: unknown line `west touchline`; did you mean `west touch line`?",
+    ),
+    (
+        "+",
+        "[plan]\nefort = \"quick\"",
+        "job.toml: line 18: unknown key `efort` in `[plan]`; did you mean `effort`?",
+    ),
+    (
+        "+",
+        "[tractors.big]\nturn_radius_m = 4",
+        "job.toml: line 17: unknown key `tractors`; did you mean `tractor`?",
+    ),
+    // Missing, twice, or side by side with what it cannot stand beside.
+    (
+        "name = \"Test pitch\"",
+        "",
+        "job.toml: the job has no `name`; write one at the top, text in quotes",
+    ),
+    (
+        "speed_km_h = 6.0\n",
+        "",
+        "job.toml: line 9: `[implement.drag-brush]` has no `speed_km_h`; add it, a number from 0.1 to 40",
+    ),
+    (
+        "id = \"brush\"\n",
+        "",
+        "job.toml: line 13: `[[operation]]` has no `id`; add it, text in quotes",
+    ),
+    (
+        "+",
+        "[[operation]]\nid = \"Brush\"\ntask = \"mow\"\nimplement = \"drag-brush\"",
+        "job.toml: line 18: `id` `Brush` stands in line 14 already; give each its own",
+    ),
+    (
+        "id = \"brush\"",
+        "id = \"brush/1\"",
+        "job.toml: line 14: `id` `brush/1` has letters that are not safe in file names; use a to z, A to Z, 0 to 9, `-` and `_`",
+    ),
+    (
+        "+",
+        "id = \"again\"",
+        "job.toml: line 17: `id = \"again\"` is not valid TOML: duplicate key; the rest is checked once this is mended",
+    ),
+    (
+        "speed_km_h = 6.0",
+        "speed_km_h = 6 km/h",
+        "job.toml: line 12: `speed_km_h = 6 km/h` is not valid TOML: write text in quotes, and numbers without a unit; the rest is checked once this is mended",
+    ),
+    (
+        "task = \"brush\"",
+        "task = brush",
+        "job.toml: line 15: `task = brush` is not valid TOML: write text in quotes, and numbers without a unit; the rest is checked once this is mended",
+    ),
+    (
+        "+",
+        "directions = [{ angle_deg = 20, heading_deg = 3 }]",
+        "job.toml: line 17: a direction in braces is `{ angle_deg = … }` or `{ heading_deg = … }`; write one of the two",
+    ),
+    (
+        "+",
+        "directions = [\"along\", \"across\", \"along\"]",
+        "job.toml: line 17: direction `along` stands twice; take one out, or write a second operation",
+    ),
+    (
+        "+",
+        "start = {}",
+        "job.toml: line 17: `start` in braces needs `from` or `line`, one of the two",
+    ),
+    (
+        "+",
+        "start = { from = \"west touch line\", between = true }",
+        "job.toml: line 17: `between` stands without `line`; take it out",
+    ),
+    (
+        "+",
+        "start = { line = [[0, 0], [0, 0]] }",
+        "job.toml: line 17: the two points of `line` are nearer than 0.1 m; write two that show its direction",
+    ),
+    // How the pitch lies.
+    (
+        "bearing_deg = 12.5\n",
+        "",
+        "job.toml: line 5: `centre` stands without `bearing_deg`; add the true bearing of the long axis, 0 to 360",
+    ),
+    (
+        "bearing_deg = 12.5",
+        "corners = { sw = { lat_deg = 55.3, lon_deg = -3.7 } }",
+        "job.toml: line 6: `corners` and `centre` both say where the pitch lies; keep one of them",
+    ),
+    (
+        "centre = { lat_deg = 55.312, lon_deg = -3.72 }\nbearing_deg = 12.5",
+        "corners.ne = { lat_deg = 55.31, lon_deg = -3.72 }\ncorners.sw = { lat_deg = 55.312, lon_deg = -3.72 }",
+        "job.toml: line 5: two opposite marks, `ne` and `sw`, leave two answers; give a third",
+    ),
+    (
+        "centre = { lat_deg = 55.312, lon_deg = -3.72 }",
+        "corners.ne = { lat_deg = 55.31, lon_deg = -3.72 }",
+        "job.toml: line 5: fewer than two corner marks do not say which way the pitch points; give two to four\n\
+         job.toml: line 6: `bearing_deg` stands beside `corners`, which say it already; take it out",
+    ),
+    (
+        "centre = { lat_deg = 55.312, lon_deg = -3.72 }\nbearing_deg = 12.5",
+        "corners.ne = { lat_deg = 55.31, lon_deg = -3.72 }\ncorners.se = { lat_deg = 55.31, lon_deg = -3.72 }",
+        "job.toml: line 6: marks `ne` and `se` lie at the same place; measure one again",
+    ),
+    (
+        "width_m = 68.0\n",
+        "",
+        "job.toml: line 3: `length_m` stands without `width_m`; give both",
+    ),
+    (
+        "length_m = 105.0\nwidth_m = 68.0\n",
+        "",
+        "job.toml: line 2: the pitch has no sizes; write `length_m` and `width_m` under `[pitch]`",
+    ),
+    (
+        "bearing_deg = 12.5",
+        "bearing_deg = 12.5\nrun_off_m = { touch = 3.0 }",
+        "job.toml: line 7: `run_off_m` needs `touch` and `goal`, or all of `north`, `east`, `south` and `west`",
+    ),
+    (
+        "bearing_deg = 12.5",
+        "bearing_deg = 12.5\nends = [\"north\", \"east\"]",
+        "job.toml: line 7: `ends` are `north` and `east`, which do not lie opposite; write `south` second",
+    ),
+    // Depth.
+    (
+        "+",
+        "depth_mm = 30\n[pitch.surface]\nmax_depth_mm = 25",
+        "job.toml: line 17: `depth_mm` 30 is deeper than `max_depth_mm` 25; lower it to 25 or less",
+    ),
+    (
+        "+",
+        "[pitch.surface]\nkind = \"hybird\"",
+        "job.toml: line 18: unknown kind `hybird`; did you mean `hybrid`?",
+    ),
+    // Rates and hand work.
+    (
+        "+",
+        "rate_t_per_ha = 30\nrate_g_per_m2 = 3",
+        "job.toml: line 18: `rate_g_per_m2` stands beside `rate_t_per_ha`; keep one of them",
+    ),
+    (
+        "+",
+        "rates = [{ zones = [\"all\"] }]",
+        "job.toml: line 17: a row of `rates` needs one of `rate_t_per_ha`, `rate_g_per_m2`, `dressing_mm`, no more and no less",
+    ),
+    (
+        "+",
+        "rates = [{ rate_t_per_ha = 3, directions = [\"across\"] }]",
+        "job.toml: line 17: direction `across` is none of the operation's, `along`",
+    ),
+    (
+        "+",
+        "rate_per = \"direction\"",
+        "job.toml: line 17: `rate_per` stands without a rate; take it out",
+    ),
+    (
+        "+",
+        "[material.sand]\nkind = \"sand\"\ndensity_t_per_m3 = [1.6, 1.5]",
+        "job.toml: line 19: `density_t_per_m3` runs from 1.6 down to 1.5; write the lesser first",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"fork\"\nkind = \"lanes\"\nstages = 1",
+        "job.toml: line 17: `[[hand]]` of kind `lanes` has no `zone`; add it\n\
+         job.toml: line 20: `stages` is not read for hand work of kind `lanes`; take it out",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"rest\"\nkind = \"rest\"\noperation = \"brusch\"",
+        "job.toml: line 20: unknown operation `brusch`; did you mean `brush`?",
+    ),
+    // The ground file, seen from the job.
+    (
+        "+",
+        "[ground]\nfile = \"ground.geojson\"\ncrs = \"27700\"",
+        "job.toml: line 19: `crs` `27700` names no authority; write `EPSG:27700`\nground.geojson: cannot be read: there is no such file",
+    ),
+];
+
+#[test]
+fn broken_jobs_are_told_word_for_word() {
+    for (from, to, expected) in BROKEN_JOBS {
+        let text = changed(from, to);
+        assert_eq!(told(read_alone(&text)), *expected, "{to}");
+    }
+}
+
+#[test]
+fn a_hybrid_surface_without_a_depth_refuses_tasks_that_cut_deep() {
+    let surface = "[pitch.surface]\nkind = \"hybrid\"\n";
+    let core = changed("task = \"brush\"", "task = \"core\"") + surface;
+    assert_eq!(
+        told(read_alone(&core)),
+        "job.toml: line 15: the default depth of `core`, 75 mm, is deeper than 10 mm on a hybrid surface without `max_depth_mm`; ask its supplier and write it under `[pitch.surface]`"
+    );
+    let limited = core.replace("kind = \"hybrid\"", "max_depth_mm = 25");
+    assert_eq!(
+        told(read_alone(&limited)),
+        "job.toml: line 15: the default depth of `core`, 75 mm, is deeper than `max_depth_mm` 25; write a `depth_mm` of 25 or less"
+    );
+    let shallow = changed("task = \"brush\"", "task = \"core\"\ndepth_mm = 10") + surface;
+    assert_eq!(told(read_alone(&shallow)), "no fault; 0 warnings");
+    let known = core + "max_depth_mm = 80\n";
+    assert_eq!(told(read_alone(&known)), "no fault; 0 warnings");
+}
+
+#[test]
+fn everything_wrong_is_told_in_one_go() {
+    let text = r#"nmae = "Test pitch"
+[pitch]
+length_m = "long"
+width_m = 680
+bearing_deg = 400
+[implement.drag-brush]
+working_width_m = 2
+overlap_m = 1.5
+[[operation]]
+id = "brush"
+task = "brusch"
+implement = "drag-brash"
+zones = ["everywhere"]
+"#;
+    assert_eq!(
+        told(read_alone(text)),
+        "job.toml: the job has no `name`; write one at the top, text in quotes\n\
+         job.toml: line 1: unknown key `nmae`; did you mean `name`?\n\
+         job.toml: line 3: `length_m` is the text \"long\"; write a number from 10 to 500\n\
+         job.toml: line 4: `width_m` 680 is outside 10 to 500\n\
+         job.toml: line 5: `bearing_deg` 400 is outside 0 to 360\n\
+         job.toml: line 6: `[implement.drag-brush]` has no `speed_km_h`; add it, a number from 0.1 to 40\n\
+         job.toml: line 8: `overlap_m` 1.5 is not below half of `working_width_m` 2.0; lower it below 1.0\n\
+         job.toml: line 11: unknown task `brusch`; did you mean `brush`?\n\
+         job.toml: line 12: unknown implement `drag-brash`; did you mean `drag-brush`?\n\
+         job.toml: line 13: unknown zone `everywhere`; write a kind such as `goalmouth`, a zone such as `goalmouth-south` or a region such as `all`"
+    );
+}
+
+#[test]
+fn an_empty_file_is_told_what_a_job_needs() {
+    assert_eq!(
+        told(read_alone("")),
+        "job.toml: the job has no `name`; write one at the top, text in quotes\n\
+         job.toml: the pitch has no sizes; write `length_m` and `width_m` under `[pitch]`, or draw its outline with role `pitch` in a ground file"
+    );
+}
+
+#[test]
+fn no_more_faults_are_told_than_can_be_mended_at_once() {
+    let mut text = String::new();
+    for number in 0..500 {
+        let _ = writeln!(text, "key_{number} = 1");
+    }
+    let faults = read_alone(&text).unwrap_err().0;
+    assert_eq!(faults.len(), limits::FAULTS_TOLD + 1);
+    assert_eq!(
+        faults.last().unwrap().to_string(),
+        "job.toml: 402 more faults are not shown; mend these first"
+    );
+}
+
+#[test]
+fn sizes_beyond_the_limits_are_refused() {
+    let many = "[[operation]]\n".repeat(101);
+    assert_eq!(
+        told(read_alone(&format!("{JOB}{many}"))),
+        "job.toml: line 13: 102 operations are too many; at most 100 are read"
+    );
+    assert_eq!(
+        told(read_alone(&format!(
+            "{JOB}directions = [{}]",
+            "\"along\",".repeat(13)
+        ))),
+        "job.toml: line 17: 13 directions of an operation are too many; at most 12 are read"
+    );
+    let long = "#".repeat(limits::JOB_BYTES.greatest + 1);
+    assert_eq!(
+        told(read_alone(&long)),
+        "job.toml: 1048577 bytes of a job file are too many; at most 1048576 are read"
+    );
+}
+
+#[test]
+fn a_whole_job_is_read_as_it_is_meant() {
+    let text = r#"name = "North pitch"
+date = 2026-06-02
+currency = "£"
+[pitch]
+length_m = 105
+width_m = 68
+ends = ["north", "south"]
+run_off_m = { west = 3.2, east = 4.1, south = 5.0, north = 4.6 }
+stands = { west = "Main stand" }
+[pitch.corners]
+sw = { lat_deg = 55.3115, lon_deg = -3.7205 }
+se = { lat_deg = 55.3115, lon_deg = -3.7194 }
+[pitch.surface]
+kind = "hybrid"
+max_depth_mm = 25
+[places]
+entrance = { at = "se", along_m = 4, out_m = 3 }
+[crew]
+people = 4
+price_per_h = 18.5
+[material.dressing-sand]
+kind = "sand"
+density_t_per_m3 = [1.5, 1.6]
+[tractor.compact]
+turn_radius_m = { left = 2.9, right = 3.2 }
+body = { width_m = 1.5, ahead_m = 2.4, behind_m = 0.9 }
+[implement.drag-brush]
+tractor = "compact"
+working_width_m = 1.8
+overlap_m = 0.1
+speed_km_h = 6
+reach_m = 1.6
+[implement.strip]
+working_width_m = 2
+speed_km_h = 2
+[[operation]]
+id = "strip"
+task = "strip"
+implement = "strip"
+ends = "hold_inside"
+[[operation]]
+id = "work-in-sand"
+task = "brush"
+implement = "drag-brush"
+zones = ["goalmouth", "centre-strip"]
+wear = [4, 5]
+directions = ["along", { angle_deg = 20 }, { heading_deg = 340 }]
+start = { line = [[0, 0], [10, 0]], between = true }
+remainder = "full"
+perimeter_rounds = 2
+order = "lands"
+depth_mm = 5
+dressing_mm = 2
+material = "dressing-sand"
+people = 2
+[[hand]]
+id = "fork-goalmouth"
+kind = "board"
+zone = "goalmouth-south"
+board = { length_m = 3, width_m = 0.23 }
+fork = { tines = 4, tine_spacing_mm = 60, tine_diameter_mm = 10, depth_mm = 200, step_mm = 100 }
+[plan]
+goals_out = true
+"#;
+    let job = read("renovation/job.toml", text, |_| unreachable!()).unwrap();
+    assert_eq!(job.date.as_deref(), Some("2026-06-02"));
+    assert_eq!(job.pitch.ends, Some([Compass::North, Compass::South]));
+    assert_eq!(
+        job.pitch.lie,
+        Lie::Corners(vec![
+            (
+                Corner::Sw,
+                Position {
+                    lat_deg: 55.3115,
+                    lon_deg: -3.7205
+                }
+            ),
+            (
+                Corner::Se,
+                Position {
+                    lat_deg: 55.3115,
+                    lon_deg: -3.7194
+                }
+            ),
+        ])
+    );
+    let Some(RunOff::BySide(sides)) = &job.pitch.run_off else {
+        panic!("{:?}", job.pitch.run_off)
+    };
+    assert_eq!((sides[&Compass::West], sides[&Compass::North]), (3.2, 4.6));
+    assert_eq!(job.pitch.surface.kind, SurfaceKind::Hybrid);
+    assert_eq!(job.entrance.unwrap().at, Corner::Se);
+    assert_eq!(
+        job.materials["dressing-sand"].density_t_per_m3,
+        Some((1.5, 1.6))
+    );
+
+    let [strip, brush] = job.operations.as_slice() else {
+        panic!("two operations")
+    };
+    // The task's `over_m` holds where `ends` is given; its depth is said to be a default.
+    assert_eq!((strip.ends, strip.over_m), (Ends::HoldInside, 1.0));
+    let depth = strip.depth.unwrap();
+    assert_eq!((depth.depth_mm, depth.is_default), (5.0, true));
+    assert_eq!(strip.implement.tractor, None);
+    assert_eq!(strip.implement.corner_radius_m(), 0.0);
+    assert_eq!(strip.zones, ["all"]);
+    assert_eq!(strip.directions, [Direction::Along]);
+    assert_eq!(strip.min_pass_m, 0.05);
+
+    assert_eq!((brush.task, brush.number), (Task::Brush, 2));
+    assert_eq!((brush.ends, brush.over_m), (Ends::RunOver, 0.0));
+    assert_eq!(
+        brush.directions[2],
+        Direction::Heading(Heading::from_deg(340.0))
+    );
+    assert!(matches!(brush.start, Start::Line { between: true, .. }));
+    assert_eq!(
+        (brush.remainder, brush.order),
+        (Remainder::Full, Order::Lands)
+    );
+    assert_eq!(brush.implement.corner_radius_m(), 3.2);
+    assert!(brush.asks_material && !strip.asks_material);
+    assert!(!brush.depth.unwrap().is_default);
+
+    assert_eq!(job.hand_ids, ["fork-goalmouth"]);
+    assert!(job.settings.goals_out && !job.settings.accept_unknown_services);
+    assert_eq!(job.settings.stops_share, 0.25);
+    let codes: Vec<_> = job
+        .warnings
+        .iter()
+        .map(|w| (w.code, w.place.as_str()))
+        .collect();
+    assert_eq!(
+        codes,
+        [
+            (Code::MaterialNotCounted, "operation `work-in-sand`"),
+            (Code::HandNotPlanned, "hand work `fork-goalmouth`"),
+        ]
+    );
+    let lines = &job.source.lines;
+    for (key, start) in [
+        ("pitch.length_m", "length_m = 105"),
+        ("pitch.corners.se", "se = {"),
+        ("implement.drag-brush", "[implement.drag-brush]"),
+        ("operation.1", "[[operation]]"),
+        ("operation.2.zones", "zones = ["),
+        ("operation.2.directions.2", "directions = ["),
+        ("plan.goals_out", "goals_out"),
+    ] {
+        let line = text.lines().nth(lines[key] - 1).unwrap();
+        assert!(
+            line.starts_with(start),
+            "{key} is said to stand in `{line}`"
+        );
+    }
+}
+
+#[test]
+fn over_m_is_nothing_with_run_over_unless_written() {
+    for (keys, ends, over_m) in [
+        ("", Ends::OnLine, 0.5),
+        ("ends = \"run_over\"", Ends::RunOver, 0.0),
+        ("ends = \"run_over\"\nover_m = 2", Ends::RunOver, 2.0),
+        ("ends = \"hold_inside\"", Ends::HoldInside, 0.5),
+    ] {
+        let text = changed("task = \"brush\"", &format!("task = \"spike\"\n{keys}"));
+        let job = read_alone(&text).unwrap();
+        let operation = &job.operations[0];
+        assert_eq!((operation.ends, operation.over_m), (ends, over_m), "{keys}");
+    }
+}
+
+#[test]
+fn a_job_without_position_keeps_its_bearing() {
+    let text = changed("centre = { lat_deg = 55.312, lon_deg = -3.72 }\n", "");
+    let lie = read_alone(&text).unwrap().pitch.lie;
+    assert_eq!(
+        lie,
+        Lie::Nowhere {
+            bearing: Heading::from_deg(12.5)
+        }
+    );
+}
+
+// ---- the ground file -------------------------------------------------------------
+
+/// A place on the invented ground, some metres east and north of its middle.
+fn spot(east_m: f64, north_m: f64) -> String {
+    let round = |deg: f64| (deg * 1e7).round() / 1e7;
+    format!(
+        "[{}, {}]",
+        round(-3.72 + east_m * 1.58e-5),
+        round(55.312 + north_m * 8.98e-6)
+    )
+}
+
+fn ring(corners: &[(f64, f64)]) -> String {
+    let spots: Vec<String> = corners.iter().map(|(x, y)| spot(*x, *y)).collect();
+    format!("[{}]", spots.join(", "))
+}
+
+const SQUARE: [(f64, f64); 5] = [
+    (-50., -30.),
+    (50., -30.),
+    (50., 30.),
+    (-50., 30.),
+    (-50., -30.),
+];
+
+fn polygon(rings: &[&[(f64, f64)]]) -> String {
+    let rings: Vec<String> = rings.iter().map(|corners| ring(corners)).collect();
+    format!(
+        r#"{{ "type": "Polygon", "coordinates": [{}] }}"#,
+        rings.join(", ")
+    )
+}
+
+fn point(coordinates: &str) -> String {
+    format!(r#"{{ "type": "Point", "coordinates": [{coordinates}] }}"#)
+}
+
+fn feature(properties: &str, geometry: &str) -> String {
+    format!(r#"{{ "type": "Feature", "properties": {{ {properties} }}, "geometry": {geometry} }}"#)
+}
+
+fn collection(features: &[String]) -> String {
+    format!(
+        r#"{{ "type": "FeatureCollection", "features": [{}] }}"#,
+        features.join(", ")
+    )
+}
+
+const PLACED: &str = "[ground]\nfile = \"ground.geojson\"\n";
+
+/// A job by centre and bearing with that ground file.
+fn beside(ground: &str) -> Result<Job, Faults> {
+    read("job.toml", &format!("{JOB}{PLACED}"), |_| {
+        Ok(ground.to_owned())
+    })
+}
+
+/// A job whose pitch is the outline of the ground file, with more keys under `[ground]`.
+fn outlined(ground: &str, keys: &str) -> Result<Job, Faults> {
+    let text = changed(
+        "centre = { lat_deg = 55.312, lon_deg = -3.72 }\nbearing_deg = 12.5\n",
+        "",
+    );
+    read("job.toml", &format!("{text}{PLACED}{keys}"), |_| {
+        Ok(ground.to_owned())
+    })
+}
+
+#[test]
+fn broken_ground_files_are_told_word_for_word() {
+    let oak = r#""role": "obstacle", "name": "old oak""#;
+    let here = point("-3.72, 55.312");
+    let cases: &[(String, &str)] = &[
+        ("{".into(), "ground.geojson: line 1: the file stops too early (EOF while parsing an object); save or copy it again"),
+        ("{\n\"type\": FeatureCollection".into(), "ground.geojson: line 2: not valid JSON: expected value"),
+        ("[]".into(), "ground.geojson: not GeoJSON; write a FeatureCollection (RFC 7946)"),
+        (r#"{ "type": "Feature" }"#.into(), "ground.geojson: its `type` is `Feature`; write a FeatureCollection (RFC 7946)"),
+        (r#"{ "type": "FeatureCollection" }"#.into(), "ground.geojson: the FeatureCollection has no list `features`"),
+        (collection(&[point("1, 2")]), "ground.geojson: feature 1: its `type` is not `Feature`"),
+        (collection(&[feature(oak, "null")]), "ground.geojson: feature 1 `old oak`: has no geometry; draw it or take the feature out"),
+        (collection(&[feature("", &here)]),
+            "ground.geojson: feature 1: has no property `role`; write one of `pitch`, `run_off`, `obstacle`, `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, `stand`"),
+        (collection(&[feature(oak, r#"{ "type": "Circle" }"#)]),
+            "ground.geojson: feature 1 `old oak`: unknown geometry `Circle`; allowed: `Point`, `MultiPoint`, `LineString`, `MultiLineString`, `Polygon`, `MultiPolygon`, `GeometryCollection`"),
+        (collection(&[feature(oak, r#"{ "type": "Polygone" }"#)]), "ground.geojson: feature 1 `old oak`: unknown geometry `Polygone`; did you mean `Polygon`?"),
+        (collection(&[feature(oak, &point("1"))]),
+            "ground.geojson: feature 1 `old oak`: the `Point` is not as RFC 7946 writes it: a position must contain two or more elements, but got `1`"),
+        (collection(&[feature(oak, r#"{ "type": "MultiPoint", "coordinates": [] }"#)]),
+            "ground.geojson: feature 1 `old oak`: the MultiPoint is empty; draw it or take the feature out"),
+        // Where things lie.
+        (collection(&[feature(oak, &point("55.312, -3.72")), feature(oak, &point("55.312, -3.72"))]),
+            "ground.geojson: feature 1 `old oak`: longitude and latitude look swapped (55.312, -3.72); GeoJSON writes longitude first (likewise 1 more feature)"),
+        (collection(&[feature(oak, &point("30, -120"))]),
+            "ground.geojson: feature 1 `old oak`: latitude -120 is beyond 90; longitude and latitude look swapped, GeoJSON writes longitude first"),
+        (collection(&[feature(oak, &point("452310.7, 612000.1"))]),
+            "ground.geojson: feature 1 `old oak`: coordinates look projected (452310.7); GeoJSON needs longitude, latitude in degrees, or name the CRS in `[ground] crs`"),
+        (collection(&[feature(oak, &point("-3.72, 86"))]), "ground.geojson: feature 1 `old oak`: latitude 86 is outside -84 to 84"),
+        (collection(&[feature(oak, &point("-3.5, 55.312"))]),
+            "ground.geojson: feature 1 `old oak`: (-3.5, 55.312) lies 13.9 km from the pitch of the job file; at most 5 km are planned at once"),
+        (collection(&[feature(oak, &point("-3.72, 1e400"))]), "ground.geojson: line 1: not valid JSON: number out of range"),
+        // Properties.
+        (collection(&[feature(r#""role": "obstacle", "clearance": 2"#, &here)]), "ground.geojson: feature 1: unknown property `clearance`; did you mean `clearance_m`?"),
+        (collection(&[feature(r#""role": "obstacle", "clearance_m": "2""#, &here)]), "ground.geojson: feature 1: `clearance_m` is \"2\"; write a number from 0 to 50, without quotes"),
+        (collection(&[feature(r#""role": "obstacle", "clearance_m": -2"#, &here)]), "ground.geojson: feature 1: `clearance_m` -2 is outside 0 to 50"),
+        (collection(&[feature(r#""role": "zone""#, &polygon(&[&SQUARE]))]), "ground.geojson: feature 1: a zone needs a `name`; write one like `wet-corner`"),
+        (collection(&[feature(r#""role": "zone", "name": "Wet corner""#, &polygon(&[&SQUARE]))]),
+            "ground.geojson: feature 1 `Wet corner`: `name` `Wet corner` of a zone is not written in small letters and strokes; write it like `wet-corner`"),
+        (collection(&[feature(r#""role": "zone", "name": "wing-east""#, &polygon(&[&SQUARE]))]),
+            "ground.geojson: feature 1 `wing-east`: `name` `wing-east` is a word of this program; give the zone a name of its own"),
+        (collection(&[feature(r#""role": "zone", "name": "wet""#, &polygon(&[&SQUARE])), feature(r#""role": "zone", "name": "wet", "wear": 2.5"#, &here)]),
+            "ground.geojson: feature 2 `wet`: `wear` 2.5 is not a whole number; write 1, 2, 3, 4 or 5\n\
+             ground.geojson: feature 2 `wet`: there is a zone `wet` already; give this one another name\n\
+             ground.geojson: feature 2 `wet`: `zone` is a Point; draw it as a Polygon or MultiPolygon"),
+        // The older `crs` member.
+        (r#"{ "type": "FeatureCollection", "crs": { "type": "name", "properties": { "name": "urn:ogc:def:crs:EPSG::27700" } }, "features": [] }"#.into(),
+            "ground.geojson: its member `crs` names `urn:ogc:def:crs:EPSG::27700`, but the job does not; write `crs = \"EPSG:27700\"` under `[ground]`"),
+        // Two words for one place.
+        (collection(&[feature(r#""role": "pitch""#, &polygon(&[&SQUARE]))]),
+            "job.toml: line 5: `centre` stands beside an outline with role `pitch` in the ground file, which says where the pitch lies; keep one of them\n\
+             job.toml: line 6: `bearing_deg` stands beside an outline with role `pitch` in the ground file, which says where the pitch lies; keep one of them"),
+    ];
+    for (ground, expected) in cases {
+        assert_eq!(told(beside(ground)), *expected, "{ground}");
+    }
+}
+
+#[test]
+fn broken_outlines_are_told_word_for_word() {
+    let pitch = r#""role": "pitch""#;
+    let [a, b, c, d, _] = SQUARE;
+    let one = |geometry: String| collection(&[feature(pitch, &geometry)]);
+    let multi = |polygons: &[&[(f64, f64)]]| {
+        let all: Vec<String> = polygons
+            .iter()
+            .map(|corners| format!("[{}]", ring(corners)))
+            .collect();
+        format!(
+            r#"{{ "type": "MultiPolygon", "coordinates": [{}] }}"#,
+            all.join(", ")
+        )
+    };
+    let aside: [(f64, f64); 4] = [(100., 0.), (110., 0.), (110., 10.), (100., 0.)];
+    let across: [(f64, f64); 4] = [(40., 0.), (60., 0.), (60., 10.), (40., 0.)];
+    let inside: [(f64, f64); 4] = [(10., 0.), (20., 0.), (20., 10.), (10., 0.)];
+    let inside_too: [(f64, f64); 4] = [(12., 1.), (25., 1.), (25., 12.), (12., 1.)];
+    let cases: &[(String, &str)] = &[
+        (
+            one(polygon(&[&[a, b, c, d]])),
+            "ground.geojson: feature 1: exterior ring is not closed: it starts at (-3.72079, 55.3117306) and stops at (-3.72079, 55.3122694); repeat the first point at the end",
+        ),
+        (
+            one(polygon(&[&[a, b]])),
+            "ground.geojson: feature 1: exterior ring has 2 points; a ring needs at least 4, the last equal to the first",
+        ),
+        (
+            one(polygon(&[&[a, b, a, a]])),
+            "ground.geojson: feature 1: exterior ring has fewer than 3 different points; it encloses nothing",
+        ),
+        (
+            one(polygon(&[&[a, c, b, d, a]])),
+            "ground.geojson: feature 1: exterior ring crosses itself near (-3.7200000, 55.3120000)",
+        ),
+        (
+            one(polygon(&[&[a, b, (60., -30.), (45., -30.), c, d, a]])),
+            "ground.geojson: feature 1: exterior ring runs along itself near (-3.7192890, 55.3117306)",
+        ),
+        (
+            one(polygon(&[&[a, b, (0., 0.), c, d, (0., 0.), a]])),
+            "ground.geojson: feature 1: exterior ring touches itself near (-3.7200000, 55.3120000)",
+        ),
+        (
+            one(polygon(&[])),
+            "ground.geojson: feature 1: the Polygon is empty; draw it or take the feature out",
+        ),
+        (
+            one(polygon(&[&[]])),
+            "ground.geojson: feature 1: exterior ring has no points; draw it or take it out",
+        ),
+        (
+            one(point("-3.72, 55.312")),
+            "ground.geojson: feature 1: `pitch` is a Point; draw it as a Polygon",
+        ),
+        (
+            one(multi(&[&SQUARE, &aside])),
+            "ground.geojson: feature 1: `pitch` has 2 Polygons; keep one, a plan is of one pitch",
+        ),
+        (
+            one(multi(&[&SQUARE, &across])),
+            "ground.geojson: feature 1: Polygons 1 and 2 overlap; unite them\nground.geojson: feature 1: `pitch` has 2 Polygons; keep one, a plan is of one pitch",
+        ),
+        (
+            one(polygon(&[&SQUARE, &across])),
+            "ground.geojson: feature 1: hole 1 is not inside the exterior ring",
+        ),
+        (
+            one(polygon(&[&SQUARE, &inside, &inside_too])),
+            "ground.geojson: feature 1: holes 1 and 2 overlap; unite them",
+        ),
+        (
+            collection(&[
+                feature(pitch, &polygon(&[&SQUARE])),
+                feature(pitch, &polygon(&[&SQUARE])),
+            ]),
+            "ground.geojson: feature 2: a second `pitch`; feature 1 is one already, keep one of them",
+        ),
+        (
+            collection(&[feature(
+                r#""role": "service""#,
+                r#"{ "type": "LineString", "coordinates": [[-3.72, 55.312]] }"#,
+            )]),
+            "job.toml: line 16: there is a ground file, but nothing says where the pitch lies; give `centre` and `bearing_deg`, or `corners`, or an outline with role `pitch`\n\
+             ground.geojson: feature 1: a line has no two different points; draw it longer or as a Point",
+        ),
+    ];
+    for (ground, expected) in cases {
+        assert_eq!(told(outlined(ground, "")), *expected, "{ground}");
+    }
+}
+
+#[test]
+fn degrees_where_a_projected_crs_is_named_are_told() {
+    let ground = collection(&[feature(r#""role": "pitch""#, &polygon(&[&SQUARE]))]);
+    assert_eq!(
+        told(outlined(&ground, "crs = \"EPSG:27700\"")),
+        "ground.geojson: feature 1: coordinates look like degrees (-3.72079, 55.3117306), but `[ground] crs` names `EPSG:27700`; leave `crs` out for WGS84, or write easting, northing"
+    );
+    // A geographic CRS counts in degrees, and a grid of one's own may start at the pitch.
+    assert_eq!(
+        told(outlined(&ground, "crs = \"EPSG:4258\"")),
+        "no fault; 0 warnings"
+    );
+    let metres =
+        r#"{ "type": "Polygon", "coordinates": [[[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]]] }"#;
+    let ground = collection(&[feature(r#""role": "pitch""#, metres)]);
+    assert_eq!(
+        told(outlined(&ground, "crs = \"EPSG:27700\"")),
+        "no fault; 0 warnings"
+    );
+    let far = collection(&[
+        feature(r#""role": "pitch""#, metres),
+        feature(r#""role": "head""#, &point("452310, 612000")),
+    ]);
+    assert_eq!(
+        told(outlined(&far, "crs = \"EPSG:27700\"")),
+        "ground.geojson: feature 2: (452310, 612000) lies far from the outline of the pitch (0, 0) in `EPSG:27700`; at most 5 km are planned at once"
+    );
+}
+
+#[test]
+fn an_unknown_role_is_left_out_with_a_warning() {
+    let ground = collection(&[
+        feature(
+            r#""role": "obstakle", "name": "old oak""#,
+            &point("-3.72, 55.312"),
+        ),
+        feature(r#""role": "bench""#, "null"),
+        feature(r#""role": "head""#, &point("-3.72, 55.312, 120.5")),
+    ]);
+    let job = beside(&ground).unwrap();
+    let warnings: Vec<String> = job.warnings.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        warnings,
+        [
+            "feature 1 `old oak`: left out: unknown role `obstakle`; did you mean `obstacle`?",
+            "feature 2: left out: unknown role `bench`; allowed: `pitch`, `run_off`, `obstacle`, `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, `stand`",
+        ]
+    );
+    assert!(
+        job.warnings
+            .iter()
+            .all(|warning| warning.code == Code::UnknownRole)
+    );
+    assert_eq!(job.features.len(), 1);
+    assert_eq!(job.features[0].number, 3);
+}
+
+#[test]
+fn features_have_their_defaults_and_places() {
+    let here = point("-3.72, 55.312");
+    let ground = collection(&[
+        feature(r#""role": "obstacle", "fid": 7"#, &here),
+        feature(r#""role": "goal", "clearance_m": null"#, &here),
+        feature(r#""role": "lid""#, &here),
+        feature(r#""role": "service""#, &here),
+        feature(r#""role": "service", "depth_m": 0.4"#, &here),
+        feature(
+            r#""role": "zone", "name": "wet-corner", "wear": 5"#,
+            &polygon(&[&SQUARE]),
+        ),
+        feature(r#""role": "stand", "height_m": 25"#, &here),
+    ]);
+    let job = beside(&ground).unwrap();
+    let roles: Vec<&Role> = job.features.iter().map(|feature| &feature.role).collect();
+    assert_eq!(
+        roles,
+        [
+            &Role::Obstacle { clearance_m: 0.5 },
+            &Role::Goal { clearance_m: 0.5 },
+            &Role::Lid { clearance_m: 0.75 },
+            &Role::Service { depth_m: None },
+            &Role::Service { depth_m: Some(0.4) },
+            &Role::Zone {
+                name: "wet-corner".to_owned(),
+                wear: 5
+            },
+            &Role::Stand {
+                height_m: Some(25.0)
+            },
+        ]
+    );
+}
+
+#[test]
+fn the_users_own_zones_are_words_of_the_job() {
+    let ground = collection(&[feature(
+        r#""role": "zone", "name": "wet-corner""#,
+        &polygon(&[&SQUARE]),
+    )]);
+    let with = |zone: &str| {
+        let text = format!("{JOB}zones = [\"{zone}\"]\n{PLACED}");
+        told(read("job.toml", &text, |_| Ok(ground.clone())))
+    };
+    assert_eq!(with("wet-corner"), "no fault; 0 warnings");
+    assert_eq!(
+        with("wet-korner"),
+        "job.toml: line 17: unknown zone `wet-korner`; did you mean `wet-corner`?"
+    );
+    assert_eq!(
+        with("q"),
+        "job.toml: line 17: unknown zone `q`; the zones of the ground file are `wet-corner`"
+    );
+}
+
+#[test]
+fn ground_across_180_degrees_is_in_one_piece() {
+    let outline = r#"{ "type": "MultiPolygon", "coordinates": [[[[179.9995, 10], [-179.9995, 10], [-179.9995, 10.0005], [179.9995, 10.0005], [179.9995, 10]]]] }"#;
+    let ground = collection(&[
+        feature(r#""role": "pitch""#, outline),
+        feature(r#""role": "obstacle""#, &point("-179.9993, 10")),
+    ]);
+    let job = outlined(&ground, "").unwrap();
+    let Geometry::Polygon(pitch) = &job.features[0].shape else {
+        panic!("one Polygon")
+    };
+    assert!((pitch.bounding_rect().unwrap().width() - 0.001).abs() < 1e-9);
+    let Geometry::Point(tree) = job.features[1].shape else {
+        panic!("a point")
+    };
+    assert!((tree.x() - 180.0007).abs() < 1e-9);
+}
+
+#[test]
+fn large_ground_files_are_refused_before_they_are_worked_on() {
+    let many = vec![feature(r#""role": "head""#, &point("-3.72, 55.312")); 2001];
+    assert_eq!(
+        told(beside(&collection(&many))),
+        "ground.geojson: 2001 features of a ground file are too many; at most 2000 are read"
+    );
+    let line = vec!["[-3.72, 55.312]"; 50_001].join(", ");
+    let line = format!(r#"{{ "type": "LineString", "coordinates": [{line}] }}"#);
+    assert_eq!(
+        told(beside(&collection(&[feature(
+            r#""role": "service""#,
+            &line
+        )]))),
+        "ground.geojson: 50001 vertices of a ground file are too many; at most 50000 are read"
+    );
+    let hole = ring(&[(10., 0.), (20., 0.), (20., 10.), (10., 0.)]);
+    let rings = vec![hole; 300].join(", ");
+    let polygon = format!(r#"{{ "type": "Polygon", "coordinates": [{rings}] }}"#);
+    assert_eq!(
+        told(beside(&collection(&[feature(
+            r#""role": "no_go""#,
+            &polygon
+        )]))),
+        "ground.geojson: feature 1: more than 200 rings in one feature; at most 200 are read"
+    );
+}
+
+/// The slowest ring for the sweep: a comb whose teeth all overlap in both coordinates.
+#[test]
+fn a_ring_of_as_many_vertices_as_allowed_is_checked_in_seconds() {
+    let teeth = 12_000;
+    let mut corners = Vec::new();
+    for tooth in 0..teeth {
+        let y = f64::from(tooth) * 1e-3;
+        corners.extend([(0.0, y), (40.0 - y / 10.0, y + 4e-4), (0.0, y + 8e-4)]);
+    }
+    corners.push((-1.0, 0.0));
+    corners.push((0.0, 0.0));
+    let corners: Vec<String> = corners
+        .iter()
+        .map(|(x, y)| format!("[{}, {}]", 1000.0 + x, 2000.0 + y))
+        .collect();
+    let polygon = format!(
+        r#"{{ "type": "Polygon", "coordinates": [[{}]] }}"#,
+        corners.join(",")
+    );
+    let ground = collection(&[feature(r#""role": "pitch""#, &polygon)]);
+    let started = std::time::Instant::now();
+    let reading = ground_file::read(
+        "ground.geojson",
+        &ground,
+        ground_file::Setting {
+            crs: Some("EPSG:27700"),
+            near: None,
+        },
+    );
+    assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
+    assert_eq!(
+        reading
+            .faults
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>(),
+        [""; 0]
+    );
+}
+
+// ---- opening ---------------------------------------------------------------------
+
+#[test]
+fn a_folder_and_its_job_file_are_the_same_job() {
+    let folder = tempfile::tempdir().unwrap();
+    let job_file = folder.path().join("job.toml");
+    std::fs::write(&job_file, format!("{JOB}{PLACED}")).unwrap();
+    std::fs::write(folder.path().join("ground.geojson"), collection(&[])).unwrap();
+    let by_folder = load(folder.path()).unwrap();
+    assert_eq!(by_folder, load(&job_file).unwrap());
+    let ground = folder.path().join("ground.geojson");
+    assert_eq!(
+        by_folder.source.ground_file,
+        Some(ground.display().to_string())
+    );
+}
+
+#[test]
+fn what_cannot_be_opened_is_told_with_its_path() {
+    let folder = tempfile::tempdir().unwrap();
+    let shown = folder.path().display().to_string();
+    let told = |name: &str| {
+        load(&folder.path().join(name))
+            .unwrap_err()
+            .to_string()
+            .replace(&shown, "DIR")
+    };
+    assert_eq!(
+        told(""),
+        "DIR/: there is no `job.toml` in this folder; `swardlane new NAME` writes one"
+    );
+    assert_eq!(
+        told("missing.toml"),
+        "DIR/missing.toml: cannot be read: there is no such file"
+    );
+    std::fs::write(folder.path().join("job.toml"), b"name = \"a\"\n# \xff\n").unwrap();
+    assert_eq!(
+        told("job.toml"),
+        "DIR/job.toml: line 2: not UTF-8 text; save it as UTF-8"
+    );
+    std::fs::write(folder.path().join("job.toml"), format!("{JOB}{PLACED}")).unwrap();
+    assert_eq!(
+        told("job.toml"),
+        "DIR/ground.geojson: cannot be read: there is no such file"
+    );
+    std::fs::write(folder.path().join("big.toml"), "#".repeat(1 << 21)).unwrap();
+    assert_eq!(
+        told("big.toml"),
+        "DIR/big.toml: has more than 1048576 bytes; no more are read"
+    );
+}
+
+// ---- hostile input ---------------------------------------------------------------
+
+proptest! {
+    #[test]
+    fn no_text_makes_the_readers_panic(text in ".{0,400}") {
+        let _ = read_alone(&text);
+        let _ = ground_file::read("g", &text, ground_file::Setting::default());
+    }
+
+    /// The good job with some bytes taken out, put in or doubled.
+    #[test]
+    fn no_damage_makes_the_reader_panic(
+        cuts in proptest::collection::vec((0_usize..500, 0_usize..20, "[\\[\\]{}=.,\"a-z0-9\n-]{0,6}"), 1..4)
+    ) {
+        let mut text: Vec<char> = swardlane::job::docs::EXAMPLE.chars().collect();
+        for (at, length, put) in cuts {
+            let at = at.min(text.len());
+            let end = (at + length).min(text.len());
+            text.splice(at..end, put.chars());
+        }
+        let text: String = text.into_iter().collect();
+        let _ = read_alone(&text);
+    }
+
+    /// Rings of few coordinates, so that points and segments fall together often.
+    #[test]
+    fn no_shape_makes_the_reader_panic(
+        rings in proptest::collection::vec(proptest::collection::vec((0_i32..4, 0_i32..4), 0..9), 0..4),
+        kind in 0_usize..3,
+    ) {
+        let rings: Vec<String> = rings.iter().map(|ring| {
+            let mut spots: Vec<String> = ring.iter().map(|(x, y)| format!("[{x}, {y}]")).collect();
+            spots.extend(spots.first().cloned());
+            format!("[{}]", spots.join(","))
+        }).collect();
+        let geometry = match kind {
+            0 => format!(r#"{{ "type": "Polygon", "coordinates": [{}] }}"#, rings.join(",")),
+            1 => format!(r#"{{ "type": "MultiPolygon", "coordinates": [[{}]] }}"#, rings.join("],[")),
+            _ => format!(r#"{{ "type": "MultiLineString", "coordinates": [{}] }}"#, rings.join(",")),
+        };
+        let ground = collection(&[feature(r#""role": "obstacle""#, &geometry)]);
+        let setting = ground_file::Setting { crs: Some("EPSG:27700"), near: None };
+        let reading = ground_file::read("g", &ground, setting);
+        // A shape is taken or told, never both and never neither.
+        prop_assert!(reading.features.is_empty() != reading.faults.is_empty());
+        for feature in &reading.features {
+            use geo::Validation as _;
+            prop_assert!(feature.shape.is_valid(), "{:?}", feature.shape);
+        }
+    }
+}
