@@ -26,7 +26,9 @@ pub fn projected(input: &Input) -> Results {
     let back = projection
         .project((easting_m, northing_m), true)
         .map_err(|error| error.to_string())?;
-    if (back.0 - given.0).abs() > 1e-9 || (back.1 - given.1).abs() > 1e-11 {
+    // In degrees of arc on the ground, so that a longitude near the pole counts for little.
+    let east_deg = (back.0 - given.0) * given.1.to_radians().cos();
+    if east_deg.hypot(back.1 - given.1) > 1e-11 {
         return Err(format!("{given:?} came back as {back:?}"));
     }
     numbers([("easting_m", easting_m), ("northing_m", northing_m)])
