@@ -16,10 +16,20 @@ fn projection(input: &Input) -> Result<Proj, String> {
     Proj::new(&definition).map_err(|error| error.to_string())
 }
 
+/// A longitude or latitude, given in degrees, or in degrees, minutes and seconds.
+fn degrees(input: &Input, name: &str) -> Result<f64, String> {
+    let mut degrees = number(input, &format!("{name}_deg"))?;
+    if input.contains_key(&format!("{name}_s")) {
+        degrees += number(input, &format!("{name}_min"))? / 60.0;
+        degrees += number(input, &format!("{name}_s"))? / 3600.0;
+    }
+    Ok(degrees)
+}
+
 /// Forwards, and back again to where it came from.
 pub fn projected(input: &Input) -> Results {
     let projection = projection(input)?;
-    let given = (number(input, "lon_deg")?, number(input, "lat_deg")?);
+    let given = (degrees(input, "lon")?, degrees(input, "lat")?);
     let (easting_m, northing_m) = projection
         .project(given, false)
         .map_err(|error| error.to_string())?;
