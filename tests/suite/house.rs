@@ -92,6 +92,29 @@ fn core_rooms_read_no_file_clock_or_environment_and_print_nothing() {
 }
 
 #[test]
+fn files_are_read_in_one_place_and_written_in_another() {
+    let doors = [
+        "src/job/load.rs",
+        "src/output.rs",
+        "src/output/",
+        "src/cli/",
+        "src/main.rs",
+    ];
+    let files: Vec<PathBuf> = rust_files(&root().join("src"))
+        .into_iter()
+        .filter(|path| {
+            let path = path.strip_prefix(root()).unwrap().to_str().unwrap();
+            !doors.iter().any(|door| path.starts_with(door))
+        })
+        .collect();
+    assert!(files.len() > 20, "only {} files", files.len());
+    assert_absent(
+        &files,
+        &["std::fs", "File::", "std::env", "println!", "eprintln!"],
+    );
+}
+
+#[test]
 fn core_types_are_no_file_formats() {
     let words = [
         "serde",

@@ -16,17 +16,29 @@ fn projection(input: &Input) -> Result<Proj, String> {
     Proj::new(&definition).map_err(|error| error.to_string())
 }
 
+/// A longitude or latitude, given in degrees, or in degrees, minutes and seconds.
+fn degrees(input: &Input, name: &str) -> Result<f64, String> {
+    let mut degrees = number(input, &format!("{name}_deg"))?;
+    if input.contains_key(&format!("{name}_s")) {
+        degrees += number(input, &format!("{name}_min"))? / 60.0;
+        degrees += number(input, &format!("{name}_s"))? / 3600.0;
+    }
+    Ok(degrees)
+}
+
 /// Forwards, and back again to where it came from.
 pub fn projected(input: &Input) -> Results {
     let projection = projection(input)?;
-    let given = (number(input, "lon_deg")?, number(input, "lat_deg")?);
+    let given = (degrees(input, "lon")?, degrees(input, "lat")?);
     let (easting_m, northing_m) = projection
         .project(given, false)
         .map_err(|error| error.to_string())?;
     let back = projection
         .project((easting_m, northing_m), true)
         .map_err(|error| error.to_string())?;
-    if (back.0 - given.0).abs() > 1e-9 || (back.1 - given.1).abs() > 1e-11 {
+    // In degrees of arc on the ground, so that a longitude near the pole counts for little.
+    let east_deg = (back.0 - given.0) * given.1.to_radians().cos();
+    if east_deg.hypot(back.1 - given.1) > 1e-11 {
         return Err(format!("{given:?} came back as {back:?}"));
     }
     numbers([("easting_m", easting_m), ("northing_m", northing_m)])

