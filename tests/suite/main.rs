@@ -4,7 +4,7 @@
 mod house;
 mod job_docs;
 mod job_reading;
+mod properties;
 mod published;
 mod readme;
-mod properties;
 mod support;
