@@ -10,7 +10,8 @@ use super::drivers::{Input, Results, number, numbers, word};
 
 /// Plans a job given as text, beside a ground file where there is one.
 fn planned(job: &str, ground: Option<&str>) -> Result<Plan, String> {
-    let job = swardlane::job::read("job.toml", job, ground.map(|text| ("ground.geojson", text)))
+    let ground = ground.unwrap_or_default().to_owned();
+    let job = swardlane::job::read("job.toml", job, |_| Ok(ground))
         .map_err(|faults| faults.to_string())?;
     plan(&job).map_err(|faults| faults.to_string())
 }
