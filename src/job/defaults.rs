@@ -45,27 +45,32 @@ pub enum DefaultValue {
     Words(&'static str),
     /// `true` or `false`.
     Flag(bool),
+    /// No value of the key, but what is done where it is left out.
+    Said(&'static str),
 }
 
 impl DefaultValue {
-    /// As the job file writes it.
+    /// As documents print it: a value as the job file writes it, in code.
     #[must_use]
     pub fn text(self) -> String {
         match self {
-            Self::Number(number) => number.to_string(),
-            Self::Word(word) => format!("\"{word}\""),
-            Self::Words(word) => format!("[\"{word}\"]"),
-            Self::Flag(flag) => flag.to_string(),
+            Self::Number(number) => format!("`{number}`"),
+            Self::Word(word) => format!("`\"{word}\"`"),
+            Self::Words(word) => format!("`[\"{word}\"]`"),
+            Self::Flag(flag) => format!("`{flag}`"),
+            Self::Said(text) => text.to_owned(),
         }
     }
 
-    pub(super) fn to_json(self) -> Value {
-        match self {
+    /// The value for the schema, where there is one.
+    pub(super) fn to_json(self) -> Option<Value> {
+        Some(match self {
             Self::Number(number) => super::schema::number(number),
             Self::Word(word) => json!(word),
             Self::Words(word) => json!([word]),
             Self::Flag(flag) => json!(flag),
-        }
+            Self::Said(_) => return None,
+        })
     }
 }
 
@@ -128,13 +133,21 @@ const fn key(
 #[rustfmt::skip]
 pub const KEYS: &[KeyDefault] = &[
     key("currency", DefaultValue::Word(""), "money is printed without a label", Tag::Choice),
+    key("pitch.bearing_deg", DefaultValue::Said("`0` where sizes alone are given"), "nothing else depends on it then", Tag::Choice),
+    key("pitch.run_off_m", DefaultValue::Said("3 m all round, with a warning"), "the least that a grounds guideline asks for natural pitches", Tag::Source("The FA, goalpost and pitch sizes 2016-17")),
     key("pitch.surface.kind", DefaultValue::Word("natural"), "most pitches are", Tag::Choice),
+    key("crew.people", DefaultValue::Said("`1`"), "somebody drives", Tag::Choice),
+    key("tractor.*.turn_speed_km_h", DefaultValue::Said("the working speed"), "until turns are timed", Tag::Choice),
     key("implement.*.overlap_m", DefaultValue::Number(OVERLAP_M), "butt joints, until the machine's own overlap is known", Tag::Choice),
     key("implement.*.reach_m", DefaultValue::Number(REACH_M), "works under the axle, as a machine pushed by hand does", Tag::Choice),
     key("implement.*.can_reverse", DefaultValue::Flag(CAN_REVERSE), "a trailed tool does not back straight", Tag::CommonPractice),
     key("implement.*.load_min", DefaultValue::Number(LOAD_MIN), "no loading is counted until it is timed", Tag::Choice),
     key("operation.*.zones", DefaultValue::Words("all"), "the whole pitch", Tag::Choice),
     key("operation.*.directions", DefaultValue::Words("along"), "straight passes run goal line to goal line unless told otherwise", Tag::CommonPractice),
+    key("operation.*.ends", DefaultValue::Said("by task"), "see the table of tasks", Tag::Choice),
+    key("operation.*.over_m", DefaultValue::Said("by task"), "see the table of tasks", Tag::Choice),
+    key("operation.*.depth_mm", DefaultValue::Said("by task"), "see the table of tasks", Tag::Choice),
+    key("operation.*.people", DefaultValue::Said("the crew's"), "all of them are there", Tag::Choice),
     key("operation.*.start", DefaultValue::Word("centred"), "symmetrical to both sides", Tag::CommonPractice),
     key("operation.*.remainder", DefaultValue::Word("even"), "nothing is worked beyond the sides", Tag::Choice),
     key("operation.*.perimeter_rounds", DefaultValue::Number(PERIMETER_ROUNDS as f64), "most work has none", Tag::Choice),
@@ -142,6 +155,7 @@ pub const KEYS: &[KeyDefault] = &[
     key("operation.*.turn_on_pitch_cost", DefaultValue::Number(TURN_ON_PITCH_COST), "turning on the pitch harms it more than the run-off", Tag::FromMemory),
     key("operation.*.rate_per", DefaultValue::Word("operation"), "a rate is what the ground gets in all", Tag::Choice),
     key("operation.*.min_pass_m", DefaultValue::Number(MIN_PASS_M), "nobody lowers a tool for less", Tag::Choice),
+    key("hand.*.people", DefaultValue::Said("the crew's"), "all of them are there", Tag::Choice),
     key("hand.*.stages", DefaultValue::Number(2.0), "along, then across", Tag::CommonPractice),
     key("hand.*.s_per_forking", DefaultValue::Number(12.0), "push, ease back, move on", Tag::CommonPractice),
     key("hand.*.coincident_tines", DefaultValue::Number(1.5), "nearer holes break into each other", Tag::FromMemory),
@@ -149,7 +163,7 @@ pub const KEYS: &[KeyDefault] = &[
     key("plan.accept_unknown_services", DefaultValue::Flag(false), "a service of unknown depth may lie at the surface", Tag::Choice),
     key("plan.goals_out", DefaultValue::Flag(false), "goals stand where the ground file shows them", Tag::Choice),
     key("plan.effort", DefaultValue::Word("normal"), "between quick and thorough", Tag::Choice),
-    key("feature.clearance_m", DefaultValue::Number(CLEARANCE_M), "room for a guard and a hand's breadth of steering; heads, sockets and lids have 0.75", Tag::FromMemory),
+    key("feature.clearance_m", DefaultValue::Said("0.5 m; 0.75 m for heads, sockets and lids"), "room for a guard and for steering; a ring that is worked by hand", Tag::FromMemory),
     key("feature.wear", DefaultValue::Number(USER_ZONE_WEAR as f64), "the middle class", Tag::Choice),
 ];
 
@@ -234,7 +248,7 @@ const fn deep(depth_mm: f64, reason: &'static str, tag: Tag) -> Option<DepthDefa
 #[rustfmt::skip]
 pub const TASKS: [TaskDefault; 19] = [
     line(Task::Strip, 1.0, "the face is clean only once the drum has settled", Tag::FromMemory,
-        deep(5.0, "takes thatch and leaves crowns; published depths run from 4 to 10 mm", Tag::Source("trade reports of strips of 4 to 5 mm, 6 to 10 mm and 10 mm, 2014 to 2024"))),
+        deep(5.0, "takes thatch and leaves crowns; published depths run from 4 to 10 mm", Tag::Source("three published reports of strips: 4 to 5 mm, 6 to 10 mm, 10 mm"))),
     line(Task::VerticalCut, 1.0, "blades reach depth a little after the line", Tag::FromMemory,
         deep(8.0, "the shallow of two published settings, 8 and 50 mm", Tag::Source("an open turf-training site's article on renovation"))),
     over(Task::Clean, "debris left at the edge buries seed", Tag::CommonPractice, None),

@@ -13,7 +13,7 @@ use super::{limits, schema, words};
 pub fn page() -> String {
     let mut page = HEAD.to_owned();
     let _ = writeln!(page, "\n## An example\n\n```toml\n{EXAMPLE}```");
-    tables(schema::job(), "", &mut page);
+    tables(&mut page);
     tasks(&mut page);
     zones(&mut page);
     roles(&mut page);
@@ -91,8 +91,32 @@ start = { from = "west touch line" }
 remainder = "full"
 "#;
 
+/// A section of the page; tables that read the same keys share one.
+struct Section {
+    titles: Vec<String>,
+    about: String,
+    rows: String,
+}
+
+fn tables(page: &mut String) {
+    let mut sections = Vec::new();
+    section(schema::job(), "", &mut sections);
+    for section in sections {
+        let Section {
+            titles,
+            about,
+            rows,
+        } = section;
+        let titles = titles.join(", ");
+        let _ = write!(
+            page,
+            "\n## {titles}\n\n{about}\n\n| key | value | default | meaning |\n|---|---|---|---|\n{rows}"
+        );
+    }
+}
+
 /// One section for each table of the job file, in the order of the schema.
-fn tables(node: &Value, path: &str, page: &mut String) {
+fn section(node: &Value, path: &str, sections: &mut Vec<Section>) {
     let Some(properties) = node.get("properties").and_then(Value::as_object) else {
         return;
     };
@@ -103,63 +127,62 @@ fn tables(node: &Value, path: &str, page: &mut String) {
         .flatten()
         .filter_map(Value::as_str)
         .collect();
-    let title = match path {
-        "" => "The top of the file".to_owned(),
-        _ => format!("`{}`", header(path)),
-    };
-    let about = text(node, "description");
-    let _ = writeln!(page, "\n## {title}\n\n{about}\n");
-    let _ = writeln!(
-        page,
-        "| key | value | default | meaning |\n|---|---|---|---|"
-    );
     // Required keys first, in the order of the types; the others by the alphabet.
+    let first = required
+        .iter()
+        .filter_map(|key| properties.get_key_value(*key));
     let others = properties
-        .keys()
-        .map(String::as_str)
-        .filter(|key| !required.contains(key));
-    let keys: Vec<&str> = required.iter().copied().chain(others).collect();
-    for key in &keys {
-        let below = &properties[*key];
+        .iter()
+        .filter(|(key, _)| !required.contains(&key.as_str()));
+    let keys: Vec<(&String, &Value)> = first.chain(others).collect();
+    let mut rows = String::new();
+    for (key, below) in &keys {
         let path = join(path, key);
         let default = match defaults::of(&path) {
-            _ if required.contains(key) => "required".to_owned(),
+            _ if required.contains(&key.as_str()) => "required".to_owned(),
             Some(default) => format!(
-                "`{}`: {} ({})",
+                "{}: {}",
                 default.value.text(),
-                default.reason,
-                default.tag.text()
+                because(default.reason, default.tag)
             ),
             None => String::new(),
         };
         let _ = writeln!(
-            page,
+            rows,
             "| `{key}` | {} | {default} | {} |",
             value_text(below, &path),
             text(below, "description")
         );
     }
-    for key in keys {
-        let path = join(path, key);
-        below(&properties[key], &path, page);
+    let title = match path {
+        "" => "The top of the file".to_owned(),
+        _ => format!("`{}`", header(path)),
+    };
+    if let Some(same) = sections.iter_mut().find(|section| section.rows == rows) {
+        same.titles.push(title);
+    } else {
+        sections.push(Section {
+            titles: vec![title],
+            about: text(node, "description"),
+            rows,
+        });
+    }
+    for (key, node) in keys {
+        below(node, &join(path, key), sections);
     }
 }
 
 /// The tables below a key, however it holds them.
-fn below(node: &Value, path: &str, page: &mut String) {
-    tables(node, path, page);
+fn below(node: &Value, path: &str, sections: &mut Vec<Section>) {
+    section(node, path, sections);
     for key in ["additionalProperties", "items"] {
         if let Some(inner) = node.get(key) {
-            below(inner, &join(path, "*"), page);
+            below(inner, &join(path, "*"), sections);
         }
     }
-    for way in node
-        .get("anyOf")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-    {
-        below(way, path, page);
+    let ways = node.get("anyOf").and_then(Value::as_array);
+    for way in ways.into_iter().flatten() {
+        below(way, path, sections);
     }
 }
 

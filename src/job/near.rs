@@ -15,7 +15,14 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     }
     let folded = fold(word);
     let mut best: Option<(&str, f64)> = None;
+    let letters = folded.chars().count();
     for candidate in known {
+        // Words of such different lengths cannot be alike; skipping them keeps a file of
+        // many unknown words quick to refuse.
+        let lengths = [letters, candidate.chars().count()];
+        if lengths[0].min(lengths[1]) * 2 < lengths[0].max(lengths[1]) {
+            continue;
+        }
         let likeness = strsim::normalized_damerau_levenshtein(&folded, &fold(candidate));
         if likeness >= ALIKE && best.is_none_or(|(_, so_far)| likeness > so_far) {
             best = Some((candidate, likeness));

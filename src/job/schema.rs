@@ -70,8 +70,8 @@ fn finish(node: &mut Value, path: &str) {
         node.insert(least.to_owned(), json!(limit.least));
         node.insert(greatest.to_owned(), json!(limit.greatest));
     }
-    if let Some(default) = defaults::of(path) {
-        node.insert("default".to_owned(), default.value.to_json());
+    if let Some(default) = defaults::of(path).and_then(|default| default.value.to_json()) {
+        node.insert("default".to_owned(), default);
     } else {
         node.remove("default");
     }
@@ -126,12 +126,11 @@ fn forget_null(node: &mut Map<String, Value>) {
         return;
     };
     ways.retain(|way| way.get("type").and_then(Value::as_str) != Some("null"));
-    if ways.len() == 1 {
-        if let Some(Value::Object(only)) = ways.pop() {
-            node.remove("anyOf");
-            for (key, value) in only {
-                node.entry(key).or_insert(value);
-            }
+    if let [Value::Object(only)] = ways.as_slice() {
+        let only = only.clone();
+        node.remove("anyOf");
+        for (key, value) in only {
+            node.entry(key).or_insert(value);
         }
     }
 }

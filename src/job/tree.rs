@@ -114,13 +114,11 @@ impl Walk {
         let mut kept = toml::Table::new();
         let properties = schema.get("properties").and_then(Schema::as_object);
         let named = schema.get("additionalProperties").filter(|s| s.is_object());
-        if let (Some(limit), Some(_)) = (limits::size_of(path), named) {
-            if table.len() > limit.greatest {
-                let line = self.tree.lines.get(path).copied().unwrap_or(1);
-                let text = too_many(limit, table.len());
-                self.wrong(line, path, text);
-                return kept;
-            }
+        let most = named.and_then(|_| limits::size_of(path));
+        if let Some(limit) = most.filter(|limit| table.len() > limit.greatest) {
+            let line = self.tree.lines.get(path).copied().unwrap_or(1);
+            self.wrong(line, path, too_many(limit, table.len()));
+            return kept;
         }
         for (key, value) in table {
             let line = self.line(key.span().start);

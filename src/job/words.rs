@@ -1,5 +1,7 @@
 //! The words for places on a pitch that a job may use: kinds of zone, zones and regions.
 
+use std::sync::LazyLock;
+
 use super::near;
 
 /// Kinds of zone.
@@ -35,7 +37,11 @@ pub const SINGLE: [&str; 3] = ["centre-spot", "centre-circle", "centre-strip"];
 
 /// All words of the program, kinds first, then regions, then names.
 #[must_use]
-pub fn all() -> Vec<String> {
+pub fn all() -> &'static [String] {
+    &ALL
+}
+
+static ALL: LazyLock<Vec<String>> = LazyLock::new(|| {
     let plain = KINDS.iter().chain(&REGIONS).map(|word| (*word).to_owned());
     let by_compass = BY_COMPASS.iter().flat_map(|word| {
         crate::space::Compass::ALL.map(|point| format!("{word}-{}", point.name()))
@@ -47,12 +53,11 @@ pub fn all() -> Vec<String> {
         .chain(corners)
         .chain(single)
         .collect()
-}
+});
 
 /// Whether a word is one of the program's or of the user's zones; if not, what to say.
 pub(super) fn check(word: &str, user_zones: &[String]) -> Result<(), String> {
-    let known = all();
-    let mut words = known.iter().chain(user_zones).map(String::as_str);
+    let mut words = all().iter().chain(user_zones).map(String::as_str);
     if words.clone().any(|have| have == word) {
         return Ok(());
     }

@@ -3,17 +3,16 @@
 
 use std::fmt::Write as _;
 
-use geo::{BoundingRect, Geometry};
 use proptest::prelude::*;
 use swardlane::fault::{Fault, Faults};
 use swardlane::job::model::{
-    Direction, Ends, Job, Lie, Order, Remainder, Role, RunOff, Start, SurfaceKind, Task,
+    Direction, Ends, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
 };
 use swardlane::job::{ground_file, limits, load, read};
 use swardlane::space::{Compass, Corner, Heading, Position};
 use swardlane::warning::Code;
 
-const JOB: &str = r#"name = "Test pitch"
+pub const JOB: &str = r#"name = "Test pitch"
 [pitch]
 length_m = 105.0
 width_m = 68.0
@@ -32,7 +31,7 @@ implement = "drag-brush"
 "#;
 
 /// The job above with one text in place of another; a text `+…` is added at the end.
-fn changed(from: &str, to: &str) -> String {
+pub fn changed(from: &str, to: &str) -> String {
     if from == "+" {
         return format!("{JOB}{to}\n");
     }
@@ -50,7 +49,7 @@ fn read_alone(text: &str) -> Result<Job, Faults> {
     })
 }
 
-fn told(result: Result<Job, Faults>) -> String {
+pub fn told(result: Result<Job, Faults>) -> String {
     match result {
         Ok(job) => format!("no fault; {} warnings", job.warnings.len()),
         Err(faults) => faults.to_string(),
@@ -695,433 +694,19 @@ fn a_job_without_position_keeps_its_bearing() {
     );
 }
 
-// ---- the ground file -------------------------------------------------------------
-
-/// A place on the invented ground, some metres east and north of its middle.
-fn spot(east_m: f64, north_m: f64) -> String {
-    let round = |deg: f64| (deg * 1e7).round() / 1e7;
-    format!(
-        "[{}, {}]",
-        round(-3.72 + east_m * 1.58e-5),
-        round(55.312 + north_m * 8.98e-6)
-    )
-}
-
-fn ring(corners: &[(f64, f64)]) -> String {
-    let spots: Vec<String> = corners.iter().map(|(x, y)| spot(*x, *y)).collect();
-    format!("[{}]", spots.join(", "))
-}
-
-const SQUARE: [(f64, f64); 5] = [
-    (-50., -30.),
-    (50., -30.),
-    (50., 30.),
-    (-50., 30.),
-    (-50., -30.),
-];
-
-fn polygon(rings: &[&[(f64, f64)]]) -> String {
-    let rings: Vec<String> = rings.iter().map(|corners| ring(corners)).collect();
-    format!(
-        r#"{{ "type": "Polygon", "coordinates": [{}] }}"#,
-        rings.join(", ")
-    )
-}
-
-fn point(coordinates: &str) -> String {
-    format!(r#"{{ "type": "Point", "coordinates": [{coordinates}] }}"#)
-}
-
-fn feature(properties: &str, geometry: &str) -> String {
-    format!(r#"{{ "type": "Feature", "properties": {{ {properties} }}, "geometry": {geometry} }}"#)
-}
-
-fn collection(features: &[String]) -> String {
-    format!(
-        r#"{{ "type": "FeatureCollection", "features": [{}] }}"#,
-        features.join(", ")
-    )
-}
-
-const PLACED: &str = "[ground]\nfile = \"ground.geojson\"\n";
-
-/// A job by centre and bearing with that ground file.
-fn beside(ground: &str) -> Result<Job, Faults> {
-    read("job.toml", &format!("{JOB}{PLACED}"), |_| {
-        Ok(ground.to_owned())
-    })
-}
-
-/// A job whose pitch is the outline of the ground file, with more keys under `[ground]`.
-fn outlined(ground: &str, keys: &str) -> Result<Job, Faults> {
-    let text = changed(
-        "centre = { lat_deg = 55.312, lon_deg = -3.72 }\nbearing_deg = 12.5\n",
-        "",
-    );
-    read("job.toml", &format!("{text}{PLACED}{keys}"), |_| {
-        Ok(ground.to_owned())
-    })
-}
-
-#[test]
-fn broken_ground_files_are_told_word_for_word() {
-    let oak = r#""role": "obstacle", "name": "old oak""#;
-    let here = point("-3.72, 55.312");
-    let cases: &[(String, &str)] = &[
-        ("{".into(), "ground.geojson: line 1: the file stops too early (EOF while parsing an object); save or copy it again"),
-        ("{\n\"type\": FeatureCollection".into(), "ground.geojson: line 2: not valid JSON: expected value"),
-        ("[]".into(), "ground.geojson: not GeoJSON; write a FeatureCollection (RFC 7946)"),
-        (r#"{ "type": "Feature" }"#.into(), "ground.geojson: its `type` is `Feature`; write a FeatureCollection (RFC 7946)"),
-        (r#"{ "type": "FeatureCollection" }"#.into(), "ground.geojson: the FeatureCollection has no list `features`"),
-        (collection(&[point("1, 2")]), "ground.geojson: feature 1: its `type` is not `Feature`"),
-        (collection(&[feature(oak, "null")]), "ground.geojson: feature 1 `old oak`: has no geometry; draw it or take the feature out"),
-        (collection(&[feature("", &here)]),
-            "ground.geojson: feature 1: has no property `role`; write one of `pitch`, `run_off`, `obstacle`, `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, `stand`"),
-        (collection(&[feature(oak, r#"{ "type": "Circle" }"#)]),
-            "ground.geojson: feature 1 `old oak`: unknown geometry `Circle`; allowed: `Point`, `MultiPoint`, `LineString`, `MultiLineString`, `Polygon`, `MultiPolygon`, `GeometryCollection`"),
-        (collection(&[feature(oak, r#"{ "type": "Polygone" }"#)]), "ground.geojson: feature 1 `old oak`: unknown geometry `Polygone`; did you mean `Polygon`?"),
-        (collection(&[feature(oak, &point("1"))]),
-            "ground.geojson: feature 1 `old oak`: the `Point` is not as RFC 7946 writes it: a position must contain two or more elements, but got `1`"),
-        (collection(&[feature(oak, r#"{ "type": "MultiPoint", "coordinates": [] }"#)]),
-            "ground.geojson: feature 1 `old oak`: the MultiPoint is empty; draw it or take the feature out"),
-        // Where things lie.
-        (collection(&[feature(oak, &point("55.312, -3.72")), feature(oak, &point("55.312, -3.72"))]),
-            "ground.geojson: feature 1 `old oak`: longitude and latitude look swapped (55.312, -3.72); GeoJSON writes longitude first (likewise 1 more feature)"),
-        (collection(&[feature(oak, &point("30, -120"))]),
-            "ground.geojson: feature 1 `old oak`: latitude -120 is beyond 90; longitude and latitude look swapped, GeoJSON writes longitude first"),
-        (collection(&[feature(oak, &point("452310.7, 612000.1"))]),
-            "ground.geojson: feature 1 `old oak`: coordinates look projected (452310.7); GeoJSON needs longitude, latitude in degrees, or name the CRS in `[ground] crs`"),
-        (collection(&[feature(oak, &point("-3.72, 86"))]), "ground.geojson: feature 1 `old oak`: latitude 86 is outside -84 to 84"),
-        (collection(&[feature(oak, &point("-3.5, 55.312"))]),
-            "ground.geojson: feature 1 `old oak`: (-3.5, 55.312) lies 13.9 km from the pitch of the job file; at most 5 km are planned at once"),
-        (collection(&[feature(oak, &point("-3.72, 1e400"))]), "ground.geojson: line 1: not valid JSON: number out of range"),
-        // Properties.
-        (collection(&[feature(r#""role": "obstacle", "clearance": 2"#, &here)]), "ground.geojson: feature 1: unknown property `clearance`; did you mean `clearance_m`?"),
-        (collection(&[feature(r#""role": "obstacle", "clearance_m": "2""#, &here)]), "ground.geojson: feature 1: `clearance_m` is \"2\"; write a number from 0 to 50, without quotes"),
-        (collection(&[feature(r#""role": "obstacle", "clearance_m": -2"#, &here)]), "ground.geojson: feature 1: `clearance_m` -2 is outside 0 to 50"),
-        (collection(&[feature(r#""role": "zone""#, &polygon(&[&SQUARE]))]), "ground.geojson: feature 1: a zone needs a `name`; write one like `wet-corner`"),
-        (collection(&[feature(r#""role": "zone", "name": "Wet corner""#, &polygon(&[&SQUARE]))]),
-            "ground.geojson: feature 1 `Wet corner`: `name` `Wet corner` of a zone is not written in small letters and strokes; write it like `wet-corner`"),
-        (collection(&[feature(r#""role": "zone", "name": "wing-east""#, &polygon(&[&SQUARE]))]),
-            "ground.geojson: feature 1 `wing-east`: `name` `wing-east` is a word of this program; give the zone a name of its own"),
-        (collection(&[feature(r#""role": "zone", "name": "wet""#, &polygon(&[&SQUARE])), feature(r#""role": "zone", "name": "wet", "wear": 2.5"#, &here)]),
-            "ground.geojson: feature 2 `wet`: `wear` 2.5 is not a whole number; write 1, 2, 3, 4 or 5\n\
-             ground.geojson: feature 2 `wet`: there is a zone `wet` already; give this one another name\n\
-             ground.geojson: feature 2 `wet`: `zone` is a Point; draw it as a Polygon or MultiPolygon"),
-        // The older `crs` member.
-        (r#"{ "type": "FeatureCollection", "crs": { "type": "name", "properties": { "name": "urn:ogc:def:crs:EPSG::27700" } }, "features": [] }"#.into(),
-            "ground.geojson: its member `crs` names `urn:ogc:def:crs:EPSG::27700`, but the job does not; write `crs = \"EPSG:27700\"` under `[ground]`"),
-        // Two words for one place.
-        (collection(&[feature(r#""role": "pitch""#, &polygon(&[&SQUARE]))]),
-            "job.toml: line 5: `centre` stands beside an outline with role `pitch` in the ground file, which says where the pitch lies; keep one of them\n\
-             job.toml: line 6: `bearing_deg` stands beside an outline with role `pitch` in the ground file, which says where the pitch lies; keep one of them"),
-    ];
-    for (ground, expected) in cases {
-        assert_eq!(told(beside(ground)), *expected, "{ground}");
-    }
-}
-
-#[test]
-fn broken_outlines_are_told_word_for_word() {
-    let pitch = r#""role": "pitch""#;
-    let [a, b, c, d, _] = SQUARE;
-    let one = |geometry: String| collection(&[feature(pitch, &geometry)]);
-    let multi = |polygons: &[&[(f64, f64)]]| {
-        let all: Vec<String> = polygons
-            .iter()
-            .map(|corners| format!("[{}]", ring(corners)))
-            .collect();
-        format!(
-            r#"{{ "type": "MultiPolygon", "coordinates": [{}] }}"#,
-            all.join(", ")
-        )
-    };
-    let aside: [(f64, f64); 4] = [(100., 0.), (110., 0.), (110., 10.), (100., 0.)];
-    let across: [(f64, f64); 4] = [(40., 0.), (60., 0.), (60., 10.), (40., 0.)];
-    let inside: [(f64, f64); 4] = [(10., 0.), (20., 0.), (20., 10.), (10., 0.)];
-    let inside_too: [(f64, f64); 4] = [(12., 1.), (25., 1.), (25., 12.), (12., 1.)];
-    let cases: &[(String, &str)] = &[
-        (
-            one(polygon(&[&[a, b, c, d]])),
-            "ground.geojson: feature 1: exterior ring is not closed: it starts at (-3.72079, 55.3117306) and stops at (-3.72079, 55.3122694); repeat the first point at the end",
-        ),
-        (
-            one(polygon(&[&[a, b]])),
-            "ground.geojson: feature 1: exterior ring has 2 points; a ring needs at least 4, the last equal to the first",
-        ),
-        (
-            one(polygon(&[&[a, b, a, a]])),
-            "ground.geojson: feature 1: exterior ring has fewer than 3 different points; it encloses nothing",
-        ),
-        (
-            one(polygon(&[&[a, c, b, d, a]])),
-            "ground.geojson: feature 1: exterior ring crosses itself near (-3.7200000, 55.3120000)",
-        ),
-        (
-            one(polygon(&[&[a, b, (60., -30.), (45., -30.), c, d, a]])),
-            "ground.geojson: feature 1: exterior ring runs along itself near (-3.7192890, 55.3117306)",
-        ),
-        (
-            one(polygon(&[&[a, b, (0., 0.), c, d, (0., 0.), a]])),
-            "ground.geojson: feature 1: exterior ring touches itself near (-3.7200000, 55.3120000)",
-        ),
-        (
-            one(polygon(&[])),
-            "ground.geojson: feature 1: the Polygon is empty; draw it or take the feature out",
-        ),
-        (
-            one(polygon(&[&[]])),
-            "ground.geojson: feature 1: exterior ring has no points; draw it or take it out",
-        ),
-        (
-            one(point("-3.72, 55.312")),
-            "ground.geojson: feature 1: `pitch` is a Point; draw it as a Polygon",
-        ),
-        (
-            one(multi(&[&SQUARE, &aside])),
-            "ground.geojson: feature 1: `pitch` has 2 Polygons; keep one, a plan is of one pitch",
-        ),
-        (
-            one(multi(&[&SQUARE, &across])),
-            "ground.geojson: feature 1: Polygons 1 and 2 overlap; unite them\nground.geojson: feature 1: `pitch` has 2 Polygons; keep one, a plan is of one pitch",
-        ),
-        (
-            one(polygon(&[&SQUARE, &across])),
-            "ground.geojson: feature 1: hole 1 is not inside the exterior ring",
-        ),
-        (
-            one(polygon(&[&SQUARE, &inside, &inside_too])),
-            "ground.geojson: feature 1: holes 1 and 2 overlap; unite them",
-        ),
-        (
-            collection(&[
-                feature(pitch, &polygon(&[&SQUARE])),
-                feature(pitch, &polygon(&[&SQUARE])),
-            ]),
-            "ground.geojson: feature 2: a second `pitch`; feature 1 is one already, keep one of them",
-        ),
-        (
-            collection(&[feature(
-                r#""role": "service""#,
-                r#"{ "type": "LineString", "coordinates": [[-3.72, 55.312]] }"#,
-            )]),
-            "job.toml: line 16: there is a ground file, but nothing says where the pitch lies; give `centre` and `bearing_deg`, or `corners`, or an outline with role `pitch`\n\
-             ground.geojson: feature 1: a line has no two different points; draw it longer or as a Point",
-        ),
-    ];
-    for (ground, expected) in cases {
-        assert_eq!(told(outlined(ground, "")), *expected, "{ground}");
-    }
-}
-
-#[test]
-fn degrees_where_a_projected_crs_is_named_are_told() {
-    let ground = collection(&[feature(r#""role": "pitch""#, &polygon(&[&SQUARE]))]);
-    assert_eq!(
-        told(outlined(&ground, "crs = \"EPSG:27700\"")),
-        "ground.geojson: feature 1: coordinates look like degrees (-3.72079, 55.3117306), but `[ground] crs` names `EPSG:27700`; leave `crs` out for WGS84, or write easting, northing"
-    );
-    // A geographic CRS counts in degrees, and a grid of one's own may start at the pitch.
-    assert_eq!(
-        told(outlined(&ground, "crs = \"EPSG:4258\"")),
-        "no fault; 0 warnings"
-    );
-    let metres =
-        r#"{ "type": "Polygon", "coordinates": [[[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]]] }"#;
-    let ground = collection(&[feature(r#""role": "pitch""#, metres)]);
-    assert_eq!(
-        told(outlined(&ground, "crs = \"EPSG:27700\"")),
-        "no fault; 0 warnings"
-    );
-    let far = collection(&[
-        feature(r#""role": "pitch""#, metres),
-        feature(r#""role": "head""#, &point("452310, 612000")),
-    ]);
-    assert_eq!(
-        told(outlined(&far, "crs = \"EPSG:27700\"")),
-        "ground.geojson: feature 2: (452310, 612000) lies far from the outline of the pitch (0, 0) in `EPSG:27700`; at most 5 km are planned at once"
-    );
-}
-
-#[test]
-fn an_unknown_role_is_left_out_with_a_warning() {
-    let ground = collection(&[
-        feature(
-            r#""role": "obstakle", "name": "old oak""#,
-            &point("-3.72, 55.312"),
-        ),
-        feature(r#""role": "bench""#, "null"),
-        feature(r#""role": "head""#, &point("-3.72, 55.312, 120.5")),
-    ]);
-    let job = beside(&ground).unwrap();
-    let warnings: Vec<String> = job.warnings.iter().map(ToString::to_string).collect();
-    assert_eq!(
-        warnings,
-        [
-            "feature 1 `old oak`: left out: unknown role `obstakle`; did you mean `obstacle`?",
-            "feature 2: left out: unknown role `bench`; allowed: `pitch`, `run_off`, `obstacle`, `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, `stand`",
-        ]
-    );
-    assert!(
-        job.warnings
-            .iter()
-            .all(|warning| warning.code == Code::UnknownRole)
-    );
-    assert_eq!(job.features.len(), 1);
-    assert_eq!(job.features[0].number, 3);
-}
-
-#[test]
-fn features_have_their_defaults_and_places() {
-    let here = point("-3.72, 55.312");
-    let ground = collection(&[
-        feature(r#""role": "obstacle", "fid": 7"#, &here),
-        feature(r#""role": "goal", "clearance_m": null"#, &here),
-        feature(r#""role": "lid""#, &here),
-        feature(r#""role": "service""#, &here),
-        feature(r#""role": "service", "depth_m": 0.4"#, &here),
-        feature(
-            r#""role": "zone", "name": "wet-corner", "wear": 5"#,
-            &polygon(&[&SQUARE]),
-        ),
-        feature(r#""role": "stand", "height_m": 25"#, &here),
-    ]);
-    let job = beside(&ground).unwrap();
-    let roles: Vec<&Role> = job.features.iter().map(|feature| &feature.role).collect();
-    assert_eq!(
-        roles,
-        [
-            &Role::Obstacle { clearance_m: 0.5 },
-            &Role::Goal { clearance_m: 0.5 },
-            &Role::Lid { clearance_m: 0.75 },
-            &Role::Service { depth_m: None },
-            &Role::Service { depth_m: Some(0.4) },
-            &Role::Zone {
-                name: "wet-corner".to_owned(),
-                wear: 5
-            },
-            &Role::Stand {
-                height_m: Some(25.0)
-            },
-        ]
-    );
-}
-
-#[test]
-fn the_users_own_zones_are_words_of_the_job() {
-    let ground = collection(&[feature(
-        r#""role": "zone", "name": "wet-corner""#,
-        &polygon(&[&SQUARE]),
-    )]);
-    let with = |zone: &str| {
-        let text = format!("{JOB}zones = [\"{zone}\"]\n{PLACED}");
-        told(read("job.toml", &text, |_| Ok(ground.clone())))
-    };
-    assert_eq!(with("wet-corner"), "no fault; 0 warnings");
-    assert_eq!(
-        with("wet-korner"),
-        "job.toml: line 17: unknown zone `wet-korner`; did you mean `wet-corner`?"
-    );
-    assert_eq!(
-        with("q"),
-        "job.toml: line 17: unknown zone `q`; the zones of the ground file are `wet-corner`"
-    );
-}
-
-#[test]
-fn ground_across_180_degrees_is_in_one_piece() {
-    let outline = r#"{ "type": "MultiPolygon", "coordinates": [[[[179.9995, 10], [-179.9995, 10], [-179.9995, 10.0005], [179.9995, 10.0005], [179.9995, 10]]]] }"#;
-    let ground = collection(&[
-        feature(r#""role": "pitch""#, outline),
-        feature(r#""role": "obstacle""#, &point("-179.9993, 10")),
-    ]);
-    let job = outlined(&ground, "").unwrap();
-    let Geometry::Polygon(pitch) = &job.features[0].shape else {
-        panic!("one Polygon")
-    };
-    assert!((pitch.bounding_rect().unwrap().width() - 0.001).abs() < 1e-9);
-    let Geometry::Point(tree) = job.features[1].shape else {
-        panic!("a point")
-    };
-    assert!((tree.x() - 180.0007).abs() < 1e-9);
-}
-
-#[test]
-fn large_ground_files_are_refused_before_they_are_worked_on() {
-    let many = vec![feature(r#""role": "head""#, &point("-3.72, 55.312")); 2001];
-    assert_eq!(
-        told(beside(&collection(&many))),
-        "ground.geojson: 2001 features of a ground file are too many; at most 2000 are read"
-    );
-    let line = vec!["[-3.72, 55.312]"; 50_001].join(", ");
-    let line = format!(r#"{{ "type": "LineString", "coordinates": [{line}] }}"#);
-    assert_eq!(
-        told(beside(&collection(&[feature(
-            r#""role": "service""#,
-            &line
-        )]))),
-        "ground.geojson: 50001 vertices of a ground file are too many; at most 50000 are read"
-    );
-    let hole = ring(&[(10., 0.), (20., 0.), (20., 10.), (10., 0.)]);
-    let rings = vec![hole; 300].join(", ");
-    let polygon = format!(r#"{{ "type": "Polygon", "coordinates": [{rings}] }}"#);
-    assert_eq!(
-        told(beside(&collection(&[feature(
-            r#""role": "no_go""#,
-            &polygon
-        )]))),
-        "ground.geojson: feature 1: more than 200 rings in one feature; at most 200 are read"
-    );
-}
-
-/// The slowest ring for the sweep: a comb whose teeth all overlap in both coordinates.
-#[test]
-fn a_ring_of_as_many_vertices_as_allowed_is_checked_in_seconds() {
-    let teeth = 12_000;
-    let mut corners = Vec::new();
-    for tooth in 0..teeth {
-        let y = f64::from(tooth) * 1e-3;
-        corners.extend([(0.0, y), (40.0 - y / 10.0, y + 4e-4), (0.0, y + 8e-4)]);
-    }
-    corners.push((-1.0, 0.0));
-    corners.push((0.0, 0.0));
-    let corners: Vec<String> = corners
-        .iter()
-        .map(|(x, y)| format!("[{}, {}]", 1000.0 + x, 2000.0 + y))
-        .collect();
-    let polygon = format!(
-        r#"{{ "type": "Polygon", "coordinates": [[{}]] }}"#,
-        corners.join(",")
-    );
-    let ground = collection(&[feature(r#""role": "pitch""#, &polygon)]);
-    let started = std::time::Instant::now();
-    let reading = ground_file::read(
-        "ground.geojson",
-        &ground,
-        ground_file::Setting {
-            crs: Some("EPSG:27700"),
-            near: None,
-        },
-    );
-    assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
-    assert_eq!(
-        reading
-            .faults
-            .iter()
-            .map(ToString::to_string)
-            .collect::<Vec<_>>(),
-        [""; 0]
-    );
-}
-
 // ---- opening ---------------------------------------------------------------------
 
 #[test]
 fn a_folder_and_its_job_file_are_the_same_job() {
     let folder = tempfile::tempdir().unwrap();
     let job_file = folder.path().join("job.toml");
-    std::fs::write(&job_file, format!("{JOB}{PLACED}")).unwrap();
-    std::fs::write(folder.path().join("ground.geojson"), collection(&[])).unwrap();
+    std::fs::write(
+        &job_file,
+        format!("{JOB}[ground]\nfile = \"ground.geojson\"\n"),
+    )
+    .unwrap();
+    let ground = r#"{ "type": "FeatureCollection", "features": [] }"#;
+    std::fs::write(folder.path().join("ground.geojson"), ground).unwrap();
     let by_folder = load(folder.path()).unwrap();
     assert_eq!(by_folder, load(&job_file).unwrap());
     let ground = folder.path().join("ground.geojson");
@@ -1154,7 +739,11 @@ fn what_cannot_be_opened_is_told_with_its_path() {
         told("job.toml"),
         "DIR/job.toml: line 2: not UTF-8 text; save it as UTF-8"
     );
-    std::fs::write(folder.path().join("job.toml"), format!("{JOB}{PLACED}")).unwrap();
+    std::fs::write(
+        folder.path().join("job.toml"),
+        format!("{JOB}[ground]\nfile = \"ground.geojson\"\n"),
+    )
+    .unwrap();
     assert_eq!(
         told("job.toml"),
         "DIR/ground.geojson: cannot be read: there is no such file"
@@ -1188,32 +777,5 @@ proptest! {
         }
         let text: String = text.into_iter().collect();
         let _ = read_alone(&text);
-    }
-
-    /// Rings of few coordinates, so that points and segments fall together often.
-    #[test]
-    fn no_shape_makes_the_reader_panic(
-        rings in proptest::collection::vec(proptest::collection::vec((0_i32..4, 0_i32..4), 0..9), 0..4),
-        kind in 0_usize..3,
-    ) {
-        let rings: Vec<String> = rings.iter().map(|ring| {
-            let mut spots: Vec<String> = ring.iter().map(|(x, y)| format!("[{x}, {y}]")).collect();
-            spots.extend(spots.first().cloned());
-            format!("[{}]", spots.join(","))
-        }).collect();
-        let geometry = match kind {
-            0 => format!(r#"{{ "type": "Polygon", "coordinates": [{}] }}"#, rings.join(",")),
-            1 => format!(r#"{{ "type": "MultiPolygon", "coordinates": [[{}]] }}"#, rings.join("],[")),
-            _ => format!(r#"{{ "type": "MultiLineString", "coordinates": [{}] }}"#, rings.join(",")),
-        };
-        let ground = collection(&[feature(r#""role": "obstacle""#, &geometry)]);
-        let setting = ground_file::Setting { crs: Some("EPSG:27700"), near: None };
-        let reading = ground_file::read("g", &ground, setting);
-        // A shape is taken or told, never both and never neither.
-        prop_assert!(reading.features.is_empty() != reading.faults.is_empty());
-        for feature in &reading.features {
-            use geo::Validation as _;
-            prop_assert!(feature.shape.is_valid(), "{:?}", feature.shape);
-        }
     }
 }

@@ -1,6 +1,7 @@
 //! All integration tests, in one crate, so that it links once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod ground_reading;
 mod house;
 mod job_docs;
 mod job_reading;

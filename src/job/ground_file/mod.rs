@@ -231,10 +231,8 @@ impl Reader<'_> {
         self.reading.has_pitch |= role_name == "pitch";
         let mut faults = Vec::new();
         let role = roles::read(role_name, name.as_deref(), properties, &mut faults);
-        if role_name == "zone" {
-            if let Some(name) = &name {
-                self.zone_name(name, &mut faults);
-            }
+        if let (Some(name), "zone") = (&name, role_name) {
+            self.zone_name(name, &mut faults);
         }
         let sound = faults.is_empty();
         for text in faults {

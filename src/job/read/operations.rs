@@ -134,7 +134,7 @@ impl Desk {
     }
 
     pub(super) fn check_zones(&mut self, path: &str, zones: &[String]) {
-        let Some(user_zones) = self.user_zones.clone() else {
+        let Some(user_zones) = self.user_zones.take() else {
             return;
         };
         for (index, zone) in zones.iter().enumerate() {
@@ -142,6 +142,7 @@ impl Desk {
                 self.wrong(&format!("{path}.{}", index + 1), text);
             }
         }
+        self.user_zones = Some(user_zones);
     }
 
     fn directions(&mut self, path: &str, file: &OperationFile) -> Vec<Direction> {

@@ -3,7 +3,6 @@
 use std::f64::consts::PI;
 
 use geo::{BoundingRect, Centroid, MultiPolygon, Rect};
-use swardlane::fault::Fault;
 use swardlane::plan::{OperationPlan, Plan, plan};
 use swardlane::zones::{Zone, ZoneKind};
 
@@ -11,17 +10,10 @@ use super::drivers::{Input, Results, number, numbers, word};
 
 /// Plans a job given as text, beside a ground file where there is one.
 fn planned(job: &str, ground: Option<&str>) -> Result<Plan, String> {
-    let open = |name: &str| ground.map(str::to_owned).ok_or_else(|| no_file(name));
-    let job = swardlane::job::read("job.toml", job, open).map_err(|faults| faults.to_string())?;
+    let ground = ground.unwrap_or_default().to_owned();
+    let job = swardlane::job::read("job.toml", job, |_| Ok(ground))
+        .map_err(|faults| faults.to_string())?;
     plan(&job).map_err(|faults| faults.to_string())
-}
-
-fn no_file(name: &str) -> Fault {
-    Fault {
-        file: name.to_owned(),
-        place: String::new(),
-        text: "is not given here".to_owned(),
-    }
 }
 
 /// A pitch of that size with 8 m of run-off, and one operation.
@@ -70,7 +62,7 @@ pub fn work_time(input: &Input) -> Results {
 
 pub fn passes_along(input: &Input) -> Results {
     let plan = rectangle(
-        105.0,
+        number(input, "length_m")?,
         number(input, "width_m")?,
         &format!(
             "working_width_m = {:?}\noverlap_m = {:?}\nspeed_km_h = 5.0",
