@@ -1,6 +1,7 @@
 //! Swardlane plans the care of a natural-turf sports ground.
 pub mod coverage;
 pub mod fault;
+pub mod formats;
 pub mod ground;
 pub mod job;
 pub mod passes;

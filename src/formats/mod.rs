@@ -1,0 +1,3 @@
+//! x
+pub(crate) mod lattice;
+mod mend;
