@@ -10,7 +10,12 @@ use super::colour::When;
 /// Plans the care of a natural-turf sports ground: zones, passes, coverage and time from
 /// one job file.
 #[derive(Debug, Parser)]
-#[command(name = "swardlane", version, disable_help_subcommand = true)]
+#[command(
+    name = "swardlane",
+    bin_name = "swardlane",
+    version,
+    disable_help_subcommand = true
+)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub command: Command,

@@ -1,10 +1,14 @@
 //! All integration tests, in one crate, so that it links once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod cli;
+mod files;
 mod house;
 mod job_docs;
 mod job_reading;
+mod properties;
 mod published;
 mod readme;
-mod properties;
 mod support;
+mod swap;
+mod workbench;
