@@ -11,7 +11,7 @@ pub mod ground_file;
 pub mod limits;
 mod load;
 pub mod model;
-mod near;
+pub(crate) mod near;
 mod read;
 pub mod schema;
 pub mod template;
