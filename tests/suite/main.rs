@@ -2,6 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod ground_reading;
+mod cli;
+mod files;
 mod house;
 mod job_docs;
 mod job_reading;
@@ -9,3 +11,5 @@ mod properties;
 mod published;
 mod readme;
 mod support;
+mod swap;
+mod workbench;

@@ -1,0 +1,148 @@
+//! What can be typed. Help, usage and completions are made from these types.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+use super::colour::When;
+
+/// Plans the care of a natural-turf sports ground: zones, passes, coverage and time from
+/// one job file.
+#[derive(Debug, Parser)]
+#[command(
+    name = "swardlane",
+    bin_name = "swardlane",
+    version,
+    disable_help_subcommand = true
+)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// When to use colour; `auto` heeds NO_COLOR and TERM=dumb
+    #[arg(long, value_name = "WHEN", default_value = "auto", global = true)]
+    pub color: When,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Plan jobs and write their files
+    Plan(PlanOptions),
+    /// Say everything that is wrong with jobs, and write nothing
+    Check(CheckOptions),
+    /// Write a commented job to start from
+    New(NewOptions),
+    /// Print the JSON Schema of the job file or of summary.json
+    Schema {
+        /// Which one
+        #[arg(value_name = "job|summary", hide_possible_values = true)]
+        of: SchemaOf,
+    },
+    /// Print completions for a shell
+    Completions {
+        /// Which one
+        #[arg(value_name = "SHELL")]
+        shell: Shell,
+    },
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PlanOptions {
+    /// Folders with a job.toml, or job files; a folder without one stands for the jobs in
+    /// its sub-folders
+    #[arg(value_name = "JOB", required = true)]
+    pub jobs: Vec<PathBuf>,
+
+    /// Folder to write the plan to (with several jobs: one folder a job in it)
+    /// [default: output/<folder's name>]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+
+    /// Write only these groups of files: data, sheets (separated by commas); summary.json
+    /// is always written
+    #[arg(long, value_name = "GROUPS", value_delimiter = ',', value_parser = group)]
+    pub only: Vec<Group>,
+
+    /// Plan only this operation
+    #[arg(long, value_name = "ID")]
+    pub operation: Option<String>,
+
+    /// How long to look for good routes (this version plans none, so it changes nothing)
+    #[arg(long, value_name = "LEVEL")]
+    pub effort: Option<Effort>,
+
+    /// Print summary.json instead of the table (of several jobs: a list of them)
+    #[arg(long)]
+    pub json: bool,
+
+    /// Print neither table nor warnings
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+impl PlanOptions {
+    /// Whether a group of files is asked for.
+    pub(super) fn wants(&self, group: Group) -> bool {
+        self.only.is_empty() || self.only.contains(&group)
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckOptions {
+    /// Folders with a job.toml, or job files; a folder without one stands for the jobs in
+    /// its sub-folders
+    #[arg(value_name = "JOB", required = true)]
+    pub jobs: Vec<PathBuf>,
+
+    /// Print neither result nor warnings
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct NewOptions {
+    /// Folder to make; its name becomes the job's
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// Length of the touch lines, metres
+    #[arg(long, value_name = "METRES", default_value_t = 105.0)]
+    pub length_m: f64,
+
+    /// Length of the goal lines, metres
+    #[arg(long, value_name = "METRES", default_value_t = 68.0)]
+    pub width_m: f64,
+}
+
+/// Groups of files that this version makes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Group {
+    Data,
+    Sheets,
+}
+
+fn group(word: &str) -> Result<Group, String> {
+    match word {
+        "data" => Ok(Group::Data),
+        "sheets" => Ok(Group::Sheets),
+        "guidance" => {
+            Err("this version makes no guidance files; it makes `data` and `sheets`".to_owned())
+        }
+        _ => Err("there is no such group; this version makes `data` and `sheets`".to_owned()),
+    }
+}
+
+/// Fixed numbers of iterations.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Effort {
+    Quick,
+    Normal,
+    Thorough,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum SchemaOf {
+    Job,
+    Summary,
+}

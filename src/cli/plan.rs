@@ -1,0 +1,259 @@
+//! `plan` and `check`: each job is planned or refused by itself.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use super::arguments::{CheckOptions, Group, PlanOptions};
+use super::colour::Paint;
+use super::jobs::{self, JobPlace};
+use super::{Failure, Streams, table, tell};
+use crate::fault::Fault;
+use crate::formats::summary::{self, Summary};
+use crate::formats::{self, FormatError, Written, summary_csv};
+use crate::job::model::Job;
+use crate::plan::Plan;
+use crate::warning::Warning;
+use crate::{job, output, sheets};
+
+/// Work shorter than this needs no progress line.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// A job that was planned and written.
+struct Done {
+    name: String,
+    plan: Plan,
+    summary: Summary,
+    folder: PathBuf,
+}
+
+/// Plans and writes the jobs. Returns what is to be printed and the exit code.
+pub(super) fn plan(
+    options: &PlanOptions,
+    out: Paint,
+    err: Paint,
+    streams: &mut Streams<'_>,
+) -> (String, u8) {
+    let places = jobs::find(&options.jobs);
+    let is_several = places.len() > 1;
+    if let Err(fault) = jobs::refuse_doubles(&places) {
+        return (String::new(), tell(&fault.into(), err, streams.stderr));
+    }
+    let mut code = 0;
+    let mut done = Vec::new();
+    let mut progress = Progress::new(places.len(), streams.stderr_is_terminal && !options.quiet);
+    for place in places {
+        progress.step(streams.stderr);
+        let one = place.map_err(Failure::from).and_then(|place| {
+            let folder = folder_of(options, &place, is_several);
+            plan_one(options, place, folder)
+        });
+        progress.clear(streams.stderr);
+        match one {
+            Ok(one) => done.push(one),
+            Err(failure) => code = worse(code, tell(&failure, err, streams.stderr)),
+        }
+    }
+    let mut side_by_side = None;
+    if is_several && !done.is_empty() {
+        let path = options.out.as_deref().unwrap_or(Path::new("output"));
+        let path = path.join(summary_csv::FILE_NAME);
+        match write_summary_csv(&path, &done) {
+            Ok(()) => side_by_side = Some(path),
+            Err(failure) => code = worse(code, tell(&failure, err, streams.stderr)),
+        }
+    }
+    if !options.quiet {
+        for one in &done {
+            let name = is_several.then_some(one.name.as_str());
+            warn(name, &one.plan.warnings, err, streams.stderr);
+        }
+    }
+    let text = if options.json {
+        match json(&done, is_several) {
+            Ok(text) => text,
+            Err(error) => {
+                code = worse(code, tell(&error.into(), err, streams.stderr));
+                String::new()
+            }
+        }
+    } else if options.quiet {
+        String::new()
+    } else {
+        tables(&done, side_by_side.as_deref(), out)
+    };
+    (text, code)
+}
+
+/// Reads and plans the jobs and writes nothing.
+pub(super) fn check(options: &CheckOptions, err: Paint, streams: &mut Streams<'_>) -> (String, u8) {
+    let places = jobs::find(&options.jobs);
+    let is_several = places.len() > 1;
+    let mut code = 0;
+    let mut text = String::new();
+    for place in places {
+        let checked = place.map_err(Failure::from).and_then(|place| {
+            let job = job::load(&place.path)?;
+            Ok((place.name, crate::plan::plan(&job)?))
+        });
+        match checked {
+            Ok((name, plan)) if !options.quiet => {
+                text.push_str(&table::checked(&name, &plan));
+                let name = is_several.then_some(name.as_str());
+                warn(name, &plan.warnings, err, streams.stderr);
+            }
+            Ok(_) => {}
+            Err(failure) => code = worse(code, tell(&failure, err, streams.stderr)),
+        }
+    }
+    (text, code)
+}
+
+/// The worst of two exit codes: 1, then 2, then 0.
+fn worse(one: u8, other: u8) -> u8 {
+    match (one, other) {
+        (1, _) | (_, 1) => 1,
+        _ => one.max(other),
+    }
+}
+
+/// Where a job's plan is written.
+fn folder_of(options: &PlanOptions, place: &JobPlace, is_several: bool) -> PathBuf {
+    match &options.out {
+        Some(out) if !is_several => out.clone(),
+        Some(out) => out.join(&place.name),
+        None => Path::new("output").join(&place.name),
+    }
+}
+
+/// One job, from its file to its folder.
+fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<Done, Failure> {
+    let mut job = job::load(&place.path)?;
+    if let Some(id) = &options.operation {
+        keep_operation(&mut job, id)?;
+    }
+    output::check(&folder)?;
+    let plan = crate::plan::plan(&job)?;
+    let (files, summary) = files_of(&plan, options)?;
+    output::write(&folder, &files)?;
+    Ok(Done {
+        name: place.name,
+        plan,
+        summary,
+        folder,
+    })
+}
+
+/// All files that are asked for, and the summary among them as a value.
+fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary), FormatError> {
+    let mut files = Vec::new();
+    if options.wants(Group::Data) {
+        files.extend(formats::data_files(plan)?);
+    }
+    if options.wants(Group::Sheets) {
+        files.extend(sheets::files(plan));
+    }
+    let mut names = vec![summary::FILE_NAME.to_owned()];
+    names.extend(files.iter().map(|(name, _)| name.clone()));
+    let summary = Summary::of(plan, &names);
+    files.insert(
+        0,
+        (summary::FILE_NAME.to_owned(), summary.text()?.into_bytes()),
+    );
+    Ok((files, summary))
+}
+
+/// Leaves only the operation of that id in a job.
+fn keep_operation(job: &mut Job, id: &str) -> Result<(), Fault> {
+    if !job.operations.iter().any(|operation| operation.id == id) {
+        let known = job.operations.iter().map(|operation| operation.id.as_str());
+        let advice = job::near::advice(id, known);
+        return Err(Fault {
+            file: job.source.job_file.clone(),
+            place: String::new(),
+            text: format!("there is no operation `{}`{advice}", job::near::short(id)),
+        });
+    }
+    job.operations.retain(|operation| operation.id == id);
+    Ok(())
+}
+
+fn write_summary_csv(path: &Path, done: &[Done]) -> Result<(), Failure> {
+    let plans = done.iter().map(|one| (one.name.as_str(), &one.plan));
+    output::write_file(path, &summary_csv::bytes(plans)?)?;
+    Ok(())
+}
+
+/// `summary.json` as written; of several jobs a list of them.
+fn json(done: &[Done], is_several: bool) -> Result<String, FormatError> {
+    if is_several {
+        let summaries: Vec<&Summary> = done.iter().map(|one| &one.summary).collect();
+        return Ok(format!("{}\n", serde_json::to_string_pretty(&summaries)?));
+    }
+    done.first()
+        .map_or(Ok(String::new()), |one| one.summary.text())
+}
+
+fn tables(done: &[Done], side_by_side: Option<&Path>, out: Paint) -> String {
+    let mut text = String::new();
+    for one in done {
+        text.push_str(&table::plan(&one.plan, out));
+        let n_files = one.summary.files.len();
+        let files = if n_files == 1 { "file" } else { "files" };
+        let folder = one.folder.display();
+        text.push_str(&format!("{n_files} {files} in {folder}\n"));
+        if done.len() > 1 {
+            text.push('\n');
+        }
+    }
+    if let Some(path) = side_by_side {
+        text.push_str(&format!("side by side in {}\n", path.display()));
+    }
+    text
+}
+
+/// Says warnings in plain words, with the job's name where there are several.
+fn warn(name: Option<&str>, warnings: &[Warning], err: Paint, stderr: &mut dyn Write) {
+    let name = name.map_or_else(String::new, |name| format!("{name}: "));
+    for warning in warnings {
+        let _ = writeln!(stderr, "{} {name}{warning}", err.yellow("warning:"));
+    }
+}
+
+/// A line on the terminal while many jobs are planned, once that takes long.
+struct Progress {
+    began: Instant,
+    n_jobs: usize,
+    at: usize,
+    is_on: bool,
+}
+
+impl Progress {
+    fn new(n_jobs: usize, is_terminal: bool) -> Self {
+        Self {
+            began: Instant::now(),
+            n_jobs,
+            at: 0,
+            is_on: is_terminal && n_jobs > 1,
+        }
+    }
+
+    fn step(&mut self, stderr: &mut dyn Write) {
+        self.at += 1;
+        if self.is_shown() {
+            let _ = write!(stderr, "planning job {} of {}", self.at, self.n_jobs);
+            let _ = stderr.flush();
+        }
+    }
+
+    /// Takes the line away again, before anything else is said.
+    fn clear(&self, stderr: &mut dyn Write) {
+        if self.is_shown() {
+            let _ = write!(stderr, "\r\u{1b}[K");
+        }
+    }
+
+    fn is_shown(&self) -> bool {
+        self.is_on && self.began.elapsed() >= PATIENCE
+    }
+}

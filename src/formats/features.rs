@@ -1,0 +1,36 @@
+//! GeoJSON (RFC 7946) as this program writes it: a FeatureCollection with one feature a
+//! line, so that two plans can be compared line by line.
+
+use geojson::{Feature, Geometry, GeometryValue, JsonObject};
+use serde::Serialize;
+
+use super::FormatError;
+
+/// One feature: its properties from a type of the file's own, its shape in degrees.
+pub(super) fn feature(
+    properties: &impl Serialize,
+    shape: GeometryValue,
+) -> Result<Feature, FormatError> {
+    let properties: JsonObject = match serde_json::to_value(properties)? {
+        serde_json::Value::Object(object) => object,
+        other => JsonObject::from_iter([("value".to_owned(), other)]),
+    };
+    Ok(Feature {
+        bbox: None,
+        geometry: Some(Geometry::new(shape)),
+        id: None,
+        properties: Some(properties),
+        foreign_members: None,
+    })
+}
+
+/// The bytes of a file of these features, in this order.
+pub(super) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
+    let mut text = String::from("{\"type\":\"FeatureCollection\",\"features\":[");
+    for (index, feature) in features.iter().enumerate() {
+        text.push_str(if index == 0 { "\n" } else { ",\n" });
+        text.push_str(&serde_json::to_string(feature)?);
+    }
+    text.push_str("\n]}\n");
+    Ok(text.into_bytes())
+}

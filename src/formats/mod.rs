@@ -1,0 +1,92 @@
+//! What is written of a plan: one file a format, each a leaf that prints the figures of
+//! the [`Plan`] and computes none.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `summary.json` | every figure |
+//! | `ground.geojson` | the ground, readable as a ground file again |
+//! | `zones.geojson` | the wear zones |
+//! | `targets.geojson` | what each operation is to work |
+//! | `passes.geojson`, `passes.csv` | every part of every pass |
+//! | `missed.geojson` | the places that were missed |
+//! | `summary.csv` | several jobs side by side |
+//!
+//! What the GeoJSON files share is in `globe` (metres to degrees), `lattice` and `mend`
+//! (polygons that stay valid when rounded) and `features` (GeoJSON itself).
+
+mod features;
+mod globe;
+mod ground;
+mod lattice;
+mod mend;
+mod missed;
+mod passes;
+mod passes_csv;
+pub mod summary;
+pub mod summary_csv;
+mod targets;
+mod zones;
+
+use crate::ground::frame::FrameError;
+use crate::plan::Plan;
+use globe::Globe;
+
+/// Pieces of places under this area, square metres, are not written.
+const LEAST_PIECE_M2: f64 = 1e-4;
+
+/// A written file: its path within the plan's folder, with `/`, and its bytes.
+pub type Written = (String, Vec<u8>);
+
+/// Why a file cannot be made.
+#[derive(Debug, thiserror::Error)]
+pub enum FormatError {
+    /// A place cannot be taken to degrees.
+    #[error(transparent)]
+    Frame(#[from] FrameError),
+    /// JSON that cannot be made.
+    #[error("JSON cannot be made: {0}")]
+    Json(#[from] serde_json::Error),
+    /// CSV that cannot be made.
+    #[error("CSV cannot be made: {0}")]
+    Csv(#[from] csv::Error),
+}
+
+/// The files of the `data` group but for `summary.json`, in the order of the documents.
+/// Without a position only `passes.csv`.
+///
+/// # Errors
+/// [`FormatError`] where a place has no position on the globe.
+pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
+    let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
+    let mut files = Vec::new();
+    if let Some(globe) = &globe {
+        files.push(("ground.geojson", ground::bytes(plan, globe)?));
+        files.push(("zones.geojson", zones::bytes(plan, globe)?));
+        files.push(("targets.geojson", targets::bytes(plan, globe)?));
+        files.push(("passes.geojson", passes::bytes(plan, globe)?));
+    }
+    files.push(("passes.csv", passes_csv::bytes(plan, globe.as_ref())?));
+    if let Some(globe) = &globe {
+        files.push(("missed.geojson", missed::bytes(plan, globe)?));
+    }
+    Ok(files
+        .into_iter()
+        .map(|(name, bytes)| (name.to_owned(), bytes))
+        .collect())
+}
+
+/// A figure as written: at most six decimals, no minus before nought.
+fn figure(value: f64) -> f64 {
+    decimals(value, 1e6)
+}
+
+/// The nearest number with as many decimals as `scale` has noughts.
+fn decimals(value: f64, scale: f64) -> f64 {
+    let rounded = (value * scale).round() / scale;
+    // Adding nought turns -0 into 0.
+    if rounded.is_finite() {
+        rounded + 0.0
+    } else {
+        value
+    }
+}

@@ -1,0 +1,59 @@
+//! `passes.geojson`: the centre line of every part of every pass, in the order worked.
+
+use geo::LineString;
+use serde::Serialize;
+
+use super::features::{collection, feature};
+use super::globe::Globe;
+use super::{FormatError, figure};
+use crate::passes::{Track, rounds};
+use crate::plan::Plan;
+
+#[derive(Debug, Serialize)]
+struct Properties<'a> {
+    operation: &'a str,
+    direction: usize,
+    pass: usize,
+    part: usize,
+    heading_deg: Option<f64>,
+    width_m: f64,
+    length_m: f64,
+    shortened_m: f64,
+}
+
+pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
+    let mut features = Vec::new();
+    for planned in &plan.operations {
+        for (index, direction) in planned.directions.iter().enumerate() {
+            let heading_deg = direction
+                .passes
+                .heading
+                .map(|heading| figure(heading.deg()));
+            for pass in &direction.passes.passes {
+                for part in &pass.parts {
+                    let line = line(&part.track);
+                    let properties = Properties {
+                        operation: &planned.operation.id,
+                        direction: index + 1,
+                        pass: pass.number,
+                        part: part.number,
+                        heading_deg,
+                        width_m: figure(part.width_m),
+                        length_m: figure(rounds::length_m(&line)),
+                        shortened_m: figure(part.shortened_m),
+                    };
+                    features.push(feature(&properties, globe.lines([&line])?)?);
+                }
+            }
+        }
+    }
+    collection(&features)
+}
+
+/// The centre line of a part, a straight one as its two ends.
+pub(super) fn line(track: &Track) -> LineString<f64> {
+    match track {
+        Track::Straight { from, to } => LineString::new(vec![*from, *to]),
+        Track::Round(line) => line.clone(),
+    }
+}

@@ -1,0 +1,162 @@
+//! Prints the unrounded plan of a job as JSON, for checks by other programs:
+//! `dump JOB`. Numbers are the shortest decimals that read back equal.
+//!
+//! Pitch metres unless a key says degrees. Rings are closed; a polygon is its exterior
+//! ring and then its holes. Strips and unions are never printed: who checks them builds
+//! them from the lines and widths.
+
+use std::io::Write as _;
+use std::path::Path;
+use std::process::ExitCode;
+
+use geo::{LineString, MultiPolygon, Polygon};
+use serde_json::{Value, json};
+use swardlane::ground::Ground;
+use swardlane::passes::Track;
+use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
+use swardlane::space::Xy;
+
+fn main() -> ExitCode {
+    let mut arguments = std::env::args_os().skip(1);
+    let (Some(job), None) = (arguments.next(), arguments.next()) else {
+        let _ = writeln!(std::io::stderr(), "usage: dump JOB");
+        return ExitCode::from(2);
+    };
+    let planned = swardlane::job::load(Path::new(&job)).and_then(|job| plan(&job));
+    match planned {
+        Ok(plan) => {
+            let done = writeln!(std::io::stdout(), "{}", dump(&plan));
+            ExitCode::from(u8::from(done.is_err()))
+        }
+        Err(faults) => {
+            let _ = writeln!(std::io::stderr(), "{faults}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn dump(plan: &Plan) -> Value {
+    let ground = &plan.ground;
+    json!({
+        "frame": frame(ground),
+        "bearing_deg": ground.bearing.deg(),
+        "pitch": {
+            "length_m": ground.length_m,
+            "width_m": ground.width_m,
+            "misfit_m": ground.misfit_m,
+            "plus_x": ground.names.plus_x.name(),
+            "plus_y": ground.names.plus_y.name(),
+        },
+        "outline": polygon(&ground.outline),
+        "grass": area(&ground.grass),
+        "allowed": area(&ground.allowed),
+        "kept": ground.kept.iter().map(|kept| json!({
+            "label": kept.label,
+            "role": kept.role.name(),
+            "clearance_m": kept.clearance_m,
+            "kept_clear": area(&kept.kept_clear),
+        })).collect::<Vec<_>>(),
+        "zones": plan.zones.iter().map(|zone| json!({
+            "name": zone.name,
+            "kind": zone.kind.name(),
+            "wear": zone.wear,
+            "area_m2": zone.area_m2,
+            "shape": area(&zone.shape),
+        })).collect::<Vec<_>>(),
+        "operations": plan.operations.iter().map(operation).collect::<Vec<_>>(),
+    })
+}
+
+fn frame(ground: &Ground) -> Value {
+    ground.frame.as_ref().map_or(Value::Null, |frame| {
+        json!({
+            "origin_lat_deg": frame.origin.lat_deg,
+            "origin_lon_deg": frame.origin.lon_deg,
+            "bearing_deg": frame.bearing.deg(),
+            "crs": frame.crs,
+            "crs_accuracy_m": frame.crs_accuracy_m,
+        })
+    })
+}
+
+fn operation(planned: &OperationPlan) -> Value {
+    let (operation, target) = (&planned.operation, &planned.target);
+    json!({
+        "id": operation.id,
+        "task": operation.task.name(),
+        "working_width_m": operation.implement.working_width_m,
+        "overlap_m": operation.implement.overlap_m,
+        "ends": operation.ends.name(),
+        "over_m": operation.over_m,
+        "remainder": operation.remainder.name(),
+        "min_pass_m": operation.min_pass_m,
+        "perimeter_rounds": operation.perimeter_rounds,
+        "blocked": target.blocked.iter().map(area).collect::<Vec<_>>(),
+        "pieces": target.pieces.iter().map(|piece| json!({
+            "zones": area(&piece.zones),
+            "target": area(&piece.target),
+        })).collect::<Vec<_>>(),
+        "target": area(&target.shape),
+        "target_area_m2": target.area_m2,
+        "kept_clear_m2": target.kept_clear_m2,
+        "directions": planned.directions.iter().map(direction).collect::<Vec<_>>(),
+        "worked_times_m2": planned.worked_times_m2,
+    })
+}
+
+fn direction(planned: &DirectionPlan) -> Value {
+    let (passes, coverage) = (&planned.passes, &planned.coverage);
+    let parts = passes.passes.iter().flat_map(|pass| {
+        pass.parts.iter().map(|part| {
+            json!({
+                "pass": pass.number,
+                "piece": pass.piece,
+                "part": part.number,
+                "width_m": part.width_m,
+                "line": track(&part.track),
+            })
+        })
+    });
+    json!({
+        "name": passes.name,
+        "angle_deg": passes.angle.map(|angle| angle.deg()),
+        "heading_deg": passes.heading.map(|heading| heading.deg()),
+        "spacing_m": passes.spacing_m,
+        "parts": parts.collect::<Vec<_>>(),
+        "figures": {
+            "strip_area_m2": coverage.strip_area_m2,
+            "covered_m2": coverage.covered_m2,
+            "overlap_m2": coverage.overlap_m2,
+            "missed_m2": coverage.missed_m2,
+            "outside_m2": coverage.outside_m2,
+            "outside_pitch_m2": coverage.outside_pitch_m2,
+            "working_length_m": planned.working_length_m,
+        },
+    })
+}
+
+fn track(track: &Track) -> Value {
+    match track {
+        Track::Straight { from, to } => json!([place(*from), place(*to)]),
+        Track::Round(line) => ring(line),
+    }
+}
+
+fn area(shape: &MultiPolygon<f64>) -> Value {
+    shape.iter().map(polygon).collect()
+}
+
+fn polygon(shape: &Polygon<f64>) -> Value {
+    std::iter::once(shape.exterior())
+        .chain(shape.interiors())
+        .map(ring)
+        .collect()
+}
+
+fn ring(line: &LineString<f64>) -> Value {
+    line.coords().map(|&at| place(at)).collect()
+}
+
+fn place(at: Xy) -> Value {
+    json!([at.x, at.y])
+}
