@@ -95,8 +95,9 @@ class Ground:
         return bool(shapely.distance(corners, self.outline).max() <= self.lie.misfit_m + SLACK_M)
 
     def _markings(self):
-        """By kind and name: the marking run on outwards and cut at the outline, where it
-        fits; in the order of precedence."""
+        """By kind and name, in the order of precedence: each marking that fits, run on
+        outwards far beyond the outline. Who takes one from the pitch cuts it at the outline;
+        taking away what is not yet cut leaves no hairs along that cut."""
         lie = self.lie
         half_x, half_y = lie.length_m / 2, lie.width_m / 2
         ends = [(1.0, lie.plus_x), (-1.0, OPPOSITE[lie.plus_x])]
@@ -104,7 +105,7 @@ class Ground:
 
         def add(kind, name, marking, run_on):
             if self._fits(marking):
-                found.append((kind, name, only_polygons(union([marking, *run_on]).intersection(self.outline))))
+                found.append((kind, name, union([marking, *run_on])))
 
         def add_areas(kind, word, wide, deep):
             for sign, end in ends:
@@ -161,7 +162,7 @@ class Ground:
         for prefix, marking in (("goal-area-", "six-yard-"), ("penalty-area-", "box-")):
             if word.startswith(prefix):
                 shapes = [shape for _, name, shape in self.markings if name == marking + word.removeprefix(prefix)]
-                return shapes[0] if shapes else MultiPolygon()
+                return only_polygons(shapes[0].intersection(self.outline)) if shapes else MultiPolygon()
         return None
 
     def named(self, operation):

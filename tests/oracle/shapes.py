@@ -13,6 +13,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 CURVE_M = 0.001
 GRID_M = 1e-9
+ROUND_M = 2e-4
 
 
 def from_poly(rings):
@@ -218,7 +219,7 @@ def grown(shape, radius_m, quarter_steps=24):
     edges = edges[shapely.length(edges) > 0]
     # A polygon of 4 k sides has its sides inside the circle: half the sagitta on either side.
     fitting = radius_m * (1.0 + (1.0 - math.cos(math.pi / (4 * quarter_steps))) / 2.0)
-    return union([shape, *shapely.buffer(edges, fitting, quad_segs=quarter_steps)])
+    return only_polygons(shapely.union_all([*polygons_of(shape), *shapely.buffer(edges, fitting, quad_segs=quarter_steps)]))
 
 
 def shrunk(shape, radius_m):
@@ -228,10 +229,10 @@ def shrunk(shape, radius_m):
 
 
 def rounded(shape, radius_m):
-    """Corners rounded: opened, then closed, by a disc; within about 2 mm at 3 m."""
+    """Corners rounded: opened, then closed, by a disc; within about 2 mm at 3 m (GEOS approximates arcs)."""
     if radius_m <= 0:
         return shape
-    opened = grown(shrunk(shape, radius_m), radius_m)
+    opened = grown(shrunk(shape, radius_m), radius_m).simplify(ROUND_M)
     if opened.is_empty or all(part.convex_hull.area - part.area < 1e-9 for part in polygons_of(opened)):
         return opened
-    return shrunk(grown(opened, radius_m), radius_m)
+    return shrunk(grown(opened, radius_m).simplify(ROUND_M), radius_m)

@@ -59,30 +59,26 @@ def met(shape, hair=HAIR_M):
 
 
 def _thick_stretches(polygon, low_u, high_u, hair):
+    """Between neighbouring vertices the thickness is linear: it is the sum of the upper
+    edges' v less that of the lower ones, at either end of the slab."""
+    polygon = shapely.orient_polygons(polygon)
     runs = [np.array(ring.coords) for ring in [polygon.exterior, *polygon.interiors]]
-    a = np.vstack([run[:-1] for run in runs])
-    b = np.vstack([run[1:] for run in runs])
-    cuts = np.unique(np.concatenate([a[:, 0], b[:, 0]]))
-    swap = a[:, 0] > b[:, 0]
-    left, right = np.where(swap[:, None], b, a), np.where(swap[:, None], a, b)
-    steep = right[:, 0] > left[:, 0]
-    left, right = left[steep], right[steep]
-    slope = (right[:, 1] - left[:, 1]) / (right[:, 0] - left[:, 0])
-    if len(cuts) == 2 and len(left) == 2:  # one slab
+    a, b = np.vstack([run[:-1] for run in runs]), np.vstack([run[1:] for run in runs])
+    cuts = np.unique(a[:, 0])
+    if len(cuts) == 2:  # one slab, already known to be more than a hair
         return [(low_u, high_u)]
-    spans = []
-    for start, stop in zip(cuts[:-1], cuts[1:]):
-        middle = 0.5 * (start + stop)
-        here = (left[:, 0] <= middle) & (right[:, 0] > middle)
-        base, lean, origin = left[here, 1], slope[here], left[here, 0]
-        order = np.argsort(base + lean * (middle - origin))
-        thick = 0.0
-        for t in (start, stop):
-            v = (base + lean * (t - origin))[order]
-            thick = max(thick, float(np.sum(v[1::2] - v[0::2]))) if len(v) % 2 == 0 else hair
-        if thick >= hair:
-            spans.append((start, stop))
-    return merged(spans)
+    step = b - a
+    steep = step[:, 0] != 0.0
+    a, b, step = a[steep], b[steep], step[steep]
+    sign = np.where(step[:, 0] > 0, -1.0, 1.0)  # the ground lies to the left: above what runs forwards
+    low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
+    start, stop = cuts[:-1], cuts[1:]
+    crosses = sign[:, None] * ((low[:, None] <= start) & (high[:, None] >= stop))
+    slope = step[:, 1] / step[:, 0]
+    at_start = a[:, 1:] + slope[:, None] * (start - a[:, :1])
+    at_stop = a[:, 1:] + slope[:, None] * (stop - a[:, :1])
+    thick = np.maximum((crosses * at_start).sum(axis=0), (crosses * at_stop).sum(axis=0))
+    return merged(zip(start[thick >= hair].tolist(), stop[thick >= hair].tolist()))
 
 
 def along_line(shape, offset, far=FAR_M):
