@@ -130,6 +130,12 @@ class Maker:
         if self.way != "outline":
             return
         self.sizes_given = self.chance(0.4)
+        self.drawn = self._drawn_outline()
+        while not self.drawn.is_valid or self.drawn.convex_hull.area > 1.2 * self.drawn.area:
+            self.drawn = self._drawn_outline()
+        self.features.append(({"role": "pitch", "name": "outline"}, self.drawn))
+
+    def _drawn_outline(self):
         skew = self.choose([0.05, 0.3, 1.5])
         corners = [corner + (self.between(-skew, skew), self.between(-skew, skew)) for corner in self.lie.corners]
         ring = []
@@ -147,8 +153,7 @@ class Maker:
                 holes.append(self._blob(at, self.between(0.4, 2.5)))
         holes = [hole for k, hole in enumerate(holes) if shape.buffer(-1.0).contains(hole)
                  and all(hole.distance(other) > 0.5 for other in holes[:k])]
-        self.drawn = Polygon(shape.exterior, [hole.exterior for hole in holes])
-        self.features.append(({"role": "pitch", "name": "outline"}, self.drawn))
+        return Polygon(shape.exterior, [hole.exterior for hole in holes])
 
     def _side(self, a, b):
         """Vertices between two corners: none, a few slightly off, or a notch inwards."""
@@ -174,14 +179,13 @@ class Maker:
         sign = np.sign(middle - at)
         cut = Polygon([at - 9 * sign, at + (sign[0] * wide, -9 * sign[1]), at + (0.0, sign[1] * deep), at + (-9 * sign[0], sign[1] * deep)])
         left = shape.difference(cut)
-        return left if left.geom_type == "Polygon" and not left.interiors else shape
+        return left if left.geom_type == "Polygon" and not left.interiors and left.is_valid else shape
 
     def _blob(self, at, radius):
         count = self.choose([3, 4, 5, 7])
         turn = self.between(0.0, 6.28)
-        return Polygon([(at[0] + radius * self.between(0.7, 1.0) * math.cos(turn + 2 * math.pi * k / count),
-                         at[1] + radius * self.between(0.7, 1.0) * math.sin(turn + 2 * math.pi * k / count))
-                        for k in range(count)])
+        spokes = [(radius * self.between(0.6, 1.0), turn + 2 * math.pi * k / count) for k in range(count)]
+        return Polygon([(at[0] + far * math.cos(way), at[1] + far * math.sin(way)) for far, way in spokes])
 
     def _somewhere(self):
         """A place inside, on the edge, or in the run-off."""

@@ -25,10 +25,11 @@ def compare_rounds(checks, operation, dumped, dump):
     place = f"{operation.id} rounds"
     parts = rounds[0]["parts"]
     checks.same("rounds", f"{place} heading", rounds[0]["heading_deg"], None)
+    asked = operation.width_m - operation.overlap_m
+    checks.near("spacing (m)", place, rounds[0]["spacing_m"], asked if operation.rounds > 1 else None, 1e-9)
     numbers = [part["pass"] for part in parts]
     checks.same("pass and part numbers", place, sorted(set(numbers)), list(range(1, len(set(numbers)) + 1)))
     checks.same("pass and part numbers", f"{place} in order", numbers, sorted(numbers))
-    spacing = operation.width_m - operation.overlap_m
     allowed = mended(from_multi(dump["allowed"]))
     blocked = [mended(from_multi(one)) for one in dumped["blocked"] if one]
     used = set()
@@ -36,7 +37,7 @@ def compare_rounds(checks, operation, dumped, dump):
         zones = mended(from_multi(piece["zones"]))
         mine = sorted({part["pass"] for part in parts if part["piece"] == index})
         for k in range(1, operation.rounds + 1):
-            shape = rounded(inset(zones, operation.width_m / 2 + (k - 1) * spacing), operation.corner_radius_m)
+            shape = rounded(inset(zones, operation.width_m / 2 + (k - 1) * asked), operation.corner_radius_m)
             lines = [part for part in parts if k <= len(mine) and part["pass"] == mine[k - 1]]
             used.update(part["pass"] for part in lines)
             _compare_round(checks, f"{place} piece {index} round {k}", operation, shape, lines, blocked, allowed)

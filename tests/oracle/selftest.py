@@ -1,11 +1,12 @@
 """Tests the oracle itself: planted faults must raise alarms, a clean plan none.
 
-    python tests/oracle/selftest.py --binary PATH --dump PATH
+    python tests/oracle/selftest.py --binary PATH --dump PATH [--samples DIR]
 
 First the oracle's own parts against known values (`basics.py`). Then one job is planned by
 the program; its dump and its files are copied, one fault is planted at a time, and the
 checks that are meant to notice it must fail. Exits with 1 where one stays silent, where
-the clean copy raises an alarm, or where a fault could not be planted.
+the clean copy raises an alarm, or where a fault could not be planted. With `--samples` the
+faults that any plan can have are planted in each sample job too.
 """
 
 import argparse
@@ -138,6 +139,16 @@ def clearance_short(dump):
                           for part in shape.geoms]
 
 
+def sample_area_off(dump):
+    """A covered area of the first direction is off by 1e-5 m2."""
+    dump["operations"][0]["directions"][0]["figures"]["covered_m2"] += 1e-5
+
+
+def zone_worn_more(dump):
+    """A zone has another wear class."""
+    dump["zones"][0]["wear"] = dump["zones"][0]["wear"] % 5 + 1
+
+
 def numbers_swapped(dump):
     """Two passes have each other's numbers."""
     for part in _parts(dump, 1):
@@ -218,6 +229,7 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
            (gap_driven_over, {"pass and part numbers"})]
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
             (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"})]
+IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
 
 
 def alarms(folder, dump, out):
@@ -230,6 +242,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--binary", type=Path, required=True)
     parser.add_argument("--dump", type=Path, required=True)
+    parser.add_argument("--samples", type=Path)
     options = parser.parse_args()
     basics = check_basics()
     silent = [f"basics: {kind}: {place}: {words}" for _, kind, place, words in basics.failures]
@@ -249,6 +262,13 @@ def main():
         shutil.copytree(out, copied)
         fault(copied)
         planted += _heard(fault, wanted, alarms(job, dump, copied), silent)
+    for number, sample in enumerate(sorted(options.samples.glob("*/job.toml")) if options.samples else []):
+        out = folder / f"sample-{number}"
+        dump = plan_job(sample.parent, out, options.binary.resolve(), options.dump.resolve())
+        for fault, wanted in IN_SAMPLES:
+            changed = copy.deepcopy(dump)
+            fault(changed)
+            planted += _heard(fault, wanted, alarms(sample.parent, changed, out), silent, f"{sample.parent.name}: ")
     for line in silent:
         print("FAILED", line)
     print(f"oracle selftest: {basics.total()} known values, {clean.total()} checks on the clean copy, {planted} faults planted, "
@@ -259,8 +279,8 @@ def main():
     shutil.rmtree(folder)
 
 
-def _heard(fault, wanted, found, silent):
-    what = fault.__doc__.strip()
+def _heard(fault, wanted, found, silent, where=""):
+    what = where + fault.__doc__.strip()
     if found & wanted:
         print(f"alarm: {what} ({', '.join(sorted(found & wanted))})")
     else:
