@@ -229,10 +229,14 @@ def shrunk(shape, radius_m):
 
 
 def rounded(shape, radius_m):
-    """Corners rounded: opened, then closed, by a disc; within about 2 mm at 3 m (GEOS approximates arcs)."""
+    """Corners rounded: opened, then closed, by a disc; within about 2 mm at 3 m (GEOS
+    approximates arcs). What is left, and every hole in it, holds a disc of that radius:
+    smaller shreds are leavings of the approximation."""
     if radius_m <= 0:
         return shape
     opened = grown(shrunk(shape, radius_m), radius_m).simplify(ROUND_M)
-    if opened.is_empty or all(part.convex_hull.area - part.area < 1e-9 for part in polygons_of(opened)):
-        return opened
-    return shrunk(grown(opened, radius_m).simplify(ROUND_M), radius_m)
+    convex = all(part.convex_hull.area - part.area < 1e-9 for part in polygons_of(opened))
+    closed = opened if convex else shrunk(grown(opened, radius_m).simplify(ROUND_M), radius_m)
+    least_m2 = 0.5 * math.pi * radius_m**2
+    return MultiPolygon([Polygon(part.exterior, [ring for ring in part.interiors if Polygon(ring).area > least_m2])
+                         for part in polygons_of(closed) if part.area > least_m2])
