@@ -14,6 +14,7 @@ from shapely.geometry import MultiPolygon, Polygon
 CURVE_M = 0.001
 GRID_M = 1e-9
 ROUND_M = 2e-4
+HAIR_M = 1e-6
 
 
 def from_poly(rings):
@@ -193,7 +194,8 @@ def mitred_strip(line, width_m):
 
 def inset(shape, distance_m):
     """A polygon drawn in by a distance with mitred corners: the shape less a band along
-    each edge, exact (GEOS's own buffer first straightens shallow bends)."""
+    each edge, exact (GEOS's own buffer first straightens shallow bends). The bands reach a
+    micrometre outwards, so that their snapping to a grid leaves no hairs along the edge."""
     bands = []
     for polygon in polygons_of(shapely.orient_polygons(shape)):
         for ring in [polygon.exterior, *polygon.interiors]:
@@ -201,13 +203,14 @@ def inset(shape, distance_m):
             normals = _left_normals(run)
             for here in range(len(normals)):
                 a, b, n = run[here], run[here + 1], normals[here]
-                bands.append(Polygon([a, b, b + n * distance_m, a + n * distance_m]))
+                bands.append(Polygon([a - n * HAIR_M, b - n * HAIR_M, b + n * distance_m, a + n * distance_m]))
                 before = normals[here - 1]
                 if before[0] * n[1] - before[1] * n[0] < 0:
                     kite = _mitre(a, before, n, distance_m)
                     if kite is not None:
                         bands.append(kite)
-    return only_polygons(shape.difference(union(bands)))
+    left = polygons_of(shape.difference(union(bands)))
+    return MultiPolygon([part for part in left if part.area > HAIR_M])
 
 
 def grown(shape, radius_m, quarter_steps=24):
