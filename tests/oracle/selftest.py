@@ -1,0 +1,292 @@
+"""Tests the oracle itself: planted faults must raise alarms, a clean plan none.
+
+    python tests/oracle/selftest.py --binary PATH --dump PATH [--samples DIR]
+
+First the oracle's own parts against known values (`basics.py`). Then one job is planned by
+the program; its dump and its files are copied, one fault is planted at a time, and the
+checks that are meant to notice it must fail. Exits with 1 where one stays silent, where
+the clean copy raises an alarm, or where a fault could not be planted. With `--samples` the
+faults that any plan can have are planted in each sample job too.
+"""
+
+import argparse
+import copy
+import json
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from basics import check_basics
+from frame import Frame
+from run import compare_job, plan_job
+from shapes import from_multi, only_polygons
+
+JOB = """
+name = "Planted faults"
+
+[pitch]
+length_m = 98.4
+width_m = 61.2
+centre = { lat_deg = 55.3121, lon_deg = -3.7204 }
+bearing_deg = 12.5
+run_off_m = { west = 3.2, east = 4.1, south = 5.0, north = 4.6 }
+
+[ground]
+file = "ground.geojson"
+
+[crew]
+people = 3
+price_per_h = 18.5
+
+[tractor.compact]
+turn_radius_m = 2.9
+
+[implement.corer]
+tractor = "compact"
+working_width_m = 1.8
+overlap_m = 0.1
+speed_km_h = 4.0
+
+[[operation]]
+id = "core"
+task = "core"
+implement = "corer"
+zones = ["all"]
+directions = ["diagonal_left", "across", { angle_deg = 17.0 }]
+ends = "hold_inside"
+depth_mm = 80.0
+
+[[operation]]
+id = "mouths"
+task = "core"
+implement = "corer"
+zones = ["goalmouth"]
+directions = ["along"]
+remainder = "full"
+depth_mm = 80.0
+"""
+LAT, LON, BEARING = 55.3121, -3.7204, 12.5
+
+
+def write_job(folder):
+    """A job with a lamp post, a pipe box and two goalmouths."""
+    frame = Frame(LAT, LON, BEARING)
+    features = []
+    for role, place, extra in (("obstacle", (12.3, 7.7), {"clearance_m": 0.5, "name": "post"}), ("head", (-20.4, -11.1), {}),
+                               ("obstacle", (-5.2, 31.9), {"clearance_m": 1.0})):
+        (lon, lat), = np.round(frame.to_globe([place]), 10)
+        features.append({"type": "Feature", "properties": {"role": role, **extra},
+                         "geometry": {"type": "Point", "coordinates": [float(lon), float(lat)]}})
+    folder.mkdir(parents=True)
+    (folder / "job.toml").write_text(JOB, encoding="utf-8")
+    (folder / "ground.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": features}), encoding="utf-8")
+
+
+# Faults in the dump: each takes the dump and changes it.
+
+
+def _parts(dump, operation=0, direction=0):
+    return dump["operations"][operation]["directions"][direction]["parts"]
+
+
+def pass_moved(dump):
+    """A pass lies 0.1 mm beside where it should."""
+    part = _parts(dump)[20]
+    for point in part["line"]:
+        point[0] += 1e-4
+
+
+def part_missing(dump):
+    """A part is left out."""
+    del _parts(dump)[25]
+
+
+def width_changed(dump):
+    """A strip is a millimetre wider than the tool."""
+    _parts(dump)[10]["width_m"] += 0.001
+
+
+def area_off(dump):
+    """A covered area is off by 1e-5 m2."""
+    dump["operations"][0]["directions"][1]["figures"]["covered_m2"] += 1e-5
+
+
+def times_off(dump):
+    """The area worked twice is off by 1e-5 m2."""
+    dump["operations"][0]["worked_times_m2"][2] -= 1e-5
+
+
+def names_swapped(dump):
+    """Two zones have each other's names."""
+    zones = {zone["name"]: zone for zone in dump["zones"]}
+    one, other = zones["corner-ne"], zones["corner-sw"]
+    one["name"], other["name"] = other["name"], one["name"]
+
+
+def heading_off(dump):
+    """A heading is off by 0.01 degrees."""
+    dump["operations"][0]["directions"][2]["heading_deg"] += 0.01
+
+
+def clearance_short(dump):
+    """An obstacle is kept clear of 2 mm less than asked."""
+    kept = next(one for one in dump["kept"] if one["role"] == "obstacle")
+    shape = only_polygons(from_multi(kept["kept_clear"]).buffer(-0.002))
+    kept["kept_clear"] = [[[list(point) for point in ring.coords] for ring in [part.exterior, *part.interiors]]
+                          for part in shape.geoms]
+
+
+def sample_area_off(dump):
+    """A covered area of the first direction is off by 1e-5 m2."""
+    dump["operations"][0]["directions"][0]["figures"]["covered_m2"] += 1e-5
+
+
+def zone_worn_more(dump):
+    """A zone has another wear class."""
+    dump["zones"][0]["wear"] = dump["zones"][0]["wear"] % 5 + 1
+
+
+def numbers_swapped(dump):
+    """Two passes have each other's numbers."""
+    for part in _parts(dump, 1):
+        part["pass"] = {1: 2, 2: 1}.get(part["pass"], part["pass"])
+
+
+def bearing_mirrored(dump):
+    """The bearing is taken the wrong way round."""
+    dump["frame"]["bearing_deg"] = 360.0 - dump["frame"]["bearing_deg"]
+
+
+def gap_driven_over(dump):
+    """Two parts on either side of an obstacle are joined into one."""
+    parts = _parts(dump)
+    for here, (one, other) in enumerate(zip(parts[:-1], parts[1:])):
+        if one["pass"] == other["pass"]:
+            one["line"][1] = other["line"][1]
+            del parts[here + 1]
+            return
+    raise LookupError("no pass with two parts")
+
+
+# Faults in the files: each takes the folder of the plan and changes a file.
+
+
+def _edit(folder, name, change):
+    file = folder / name
+    content = json.loads(file.read_text(encoding="utf-8"))
+    change(content)
+    file.write_text(json.dumps(content), encoding="utf-8")
+
+
+def missed_place_dropped(folder):
+    """A missed place is not listed."""
+    _edit(folder, "missed.geojson", lambda content: content["features"].pop(3))
+
+
+def written_pass_moved(folder):
+    """A written pass lies 1e-8 degrees, about a millimetre, off."""
+
+    def change(content):
+        for position in content["features"][7]["geometry"]["coordinates"]:
+            position[1] += 1e-8
+
+    _edit(folder, "passes.geojson", change)
+
+
+def ring_turned(folder):
+    """A zone's exterior runs clockwise."""
+
+    def change(content):
+        shape = content["features"][2]["geometry"]
+        ring = shape["coordinates"][0] if shape["type"] == "Polygon" else shape["coordinates"][0][0]
+        ring.reverse()
+
+    _edit(folder, "zones.geojson", change)
+
+
+def time_off(folder):
+    """The turning time forgets one turn."""
+
+    def change(content):
+        content["operations"][0]["time"]["turn_s"] -= 35.0
+
+    _edit(folder, "summary.json", change)
+
+
+def file_not_listed(folder):
+    """A file lies there that `files` does not name."""
+    _edit(folder, "summary.json", lambda content: content["files"].remove("targets.geojson"))
+
+
+# What is planted, where, and which checks must notice it (one of them at least).
+IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part numbers"}), (width_changed, {"strip width (m)"}),
+           (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
+           (heading_off, {"heading (deg)"}), (clearance_short, {"kept-clear shape"}),
+           (numbers_swapped, {"pass and part numbers", "end of a part (m)"}), (bearing_mirrored, {"bearing (deg)"}),
+           (gap_driven_over, {"pass and part numbers"})]
+IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
+            (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"})]
+IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
+
+
+def alarms(folder, dump, out):
+    """The kinds of check that fail."""
+    return compare_job("planted", folder, dump, out).failed_kinds()
+
+
+def main():
+    """Plants every fault and counts the alarms."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--binary", type=Path, required=True)
+    parser.add_argument("--dump", type=Path, required=True)
+    parser.add_argument("--samples", type=Path)
+    options = parser.parse_args()
+    basics = check_basics()
+    silent = [f"basics: {kind}: {place}: {words}" for _, kind, place, words in basics.failures]
+    folder = Path(tempfile.mkdtemp(prefix="oracle-selftest-"))
+    job, out = folder / "job", folder / "out"
+    write_job(job)
+    dump = plan_job(job, out, options.binary.resolve(), options.dump.resolve())
+    clean = compare_job("clean", job, dump, out)
+    silent += [f"the clean copy raises an alarm: {kind}: {place}: {words}" for _, kind, place, words in clean.failures]
+    planted = 0
+    for fault, wanted in IN_DUMP:
+        changed = copy.deepcopy(dump)
+        fault(changed)
+        planted += _heard(fault, wanted, alarms(job, changed, out), silent)
+    for number, (fault, wanted) in enumerate(IN_FILES):
+        copied = folder / f"out-{number}"
+        shutil.copytree(out, copied)
+        fault(copied)
+        planted += _heard(fault, wanted, alarms(job, dump, copied), silent)
+    for number, sample in enumerate(sorted(options.samples.glob("*/job.toml")) if options.samples else []):
+        out = folder / f"sample-{number}"
+        dump = plan_job(sample.parent, out, options.binary.resolve(), options.dump.resolve())
+        for fault, wanted in IN_SAMPLES:
+            changed = copy.deepcopy(dump)
+            fault(changed)
+            planted += _heard(fault, wanted, alarms(sample.parent, changed, out), silent, f"{sample.parent.name}: ")
+    for line in silent:
+        print("FAILED", line)
+    print(f"oracle selftest: {basics.total()} known values, {clean.total()} checks on the clean copy, {planted} faults planted, "
+          f"{len(silent)} failures")
+    if silent or planted < 10 or not clean.total():
+        print(f"kept: {folder}")
+        sys.exit(1)
+    shutil.rmtree(folder)
+
+
+def _heard(fault, wanted, found, silent, where=""):
+    what = where + fault.__doc__.strip()
+    if found & wanted:
+        print(f"alarm: {what} ({', '.join(sorted(found & wanted))})")
+    else:
+        silent.append(f"no alarm: {what} (wanted {sorted(wanted)}, found {sorted(found)})")
+    return 1
+
+
+if __name__ == "__main__":
+    main()
