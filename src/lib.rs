@@ -6,6 +6,7 @@ pub mod job;
 pub mod passes;
 pub mod plan;
 pub mod region;
+pub mod sheets;
 pub mod space;
 pub mod tally;
 pub mod warning;

@@ -6,6 +6,7 @@ pub mod fit;
 pub mod frame;
 pub mod law;
 mod lay;
+pub mod markings;
 
 pub use lay::lay;
 
