@@ -103,7 +103,9 @@ fn strip(part: &Part, layout: &Layout) -> Vec<Item> {
                 Pen::new(Ink::Faint, width_mm + edge),
                 Pen::new(Ink::White, width_mm - edge),
             ];
-            pens.into_iter().map(|pen| track(line, layout, pen)).collect()
+            pens.into_iter()
+                .map(|pen| track(line, layout, pen))
+                .collect()
         }
     }
 }

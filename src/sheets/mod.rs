@@ -130,7 +130,11 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
                 layout,
                 (&map.kinds, map.every),
             );
-            let title = format!("{}, {}", work.operation.id, words::direction_name(direction));
+            let title = format!(
+                "{}, {}",
+                work.operation.id,
+                words::direction_name(direction)
+            );
             (map.items, blocks, title)
         }
     };

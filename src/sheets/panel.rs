@@ -55,7 +55,13 @@ impl Block {
         /// From the rule to the top of the letters.
         const BELOW_RULE_MM: f64 = 1.1;
         let rule = Item::line(
-            vec![Spot { x: 0.0, y: 0.0 }, Spot { x: COLUMN_MM, y: 0.0 }],
+            vec![
+                Spot { x: 0.0, y: 0.0 },
+                Spot {
+                    x: COLUMN_MM,
+                    y: 0.0,
+                },
+            ],
             Pen::new(Ink::Black, 0.25),
         );
         let title = starting(base(BELOW_RULE_MM, 0, SIZE_MM), SIZE_MM, text);
@@ -100,11 +106,19 @@ impl Block {
         let mut items = Vec::new();
         let indent = Spot { x: PAD_MM, y: 0.0 };
         for (index, line) in title_lines.iter().enumerate() {
-            items.push(starting(base(PAD_MM, index, TITLE_MM) + indent, TITLE_MM, line));
+            items.push(starting(
+                base(PAD_MM, index, TITLE_MM) + indent,
+                TITLE_MM,
+                line,
+            ));
         }
         let text_top = PAD_MM + lines_height(title_lines.len(), TITLE_MM) + 1.0;
         for (index, line) in lines.iter().enumerate() {
-            items.push(starting(base(text_top, index, BODY_MM) + indent, BODY_MM, line));
+            items.push(starting(
+                base(text_top, index, BODY_MM) + indent,
+                BODY_MM,
+                line,
+            ));
         }
         let height_mm = text_top + lines_height(lines.len(), BODY_MM) + PAD_MM - 0.4;
         let frame = Frame {
@@ -185,10 +199,16 @@ pub(super) fn flow(
     let (mut column, mut top, mut highest) = (0_u32, 0.0_f64, 0.0_f64);
     let mut rest = blocks;
     while !rest.is_empty() {
-        let together = 1 + rest.iter().take_while(|block| block.keeps_with_next).count();
+        let together = 1 + rest
+            .iter()
+            .take_while(|block| block.keeps_with_next)
+            .count();
         let (group, later) = rest.split_at(together.min(rest.len()));
         rest = later;
-        let mut group_mm: f64 = group.iter().map(|block| block.gap_mm + block.height_mm).sum();
+        let mut group_mm: f64 = group
+            .iter()
+            .map(|block| block.gap_mm + block.height_mm)
+            .sum();
         if top == 0.0 {
             group_mm -= group.first().map_or(0.0, |block| block.gap_mm);
         }

@@ -12,7 +12,9 @@ use super::scene::{Anchor, Frame, Ink, Item, Pen, Scene, Spot, Style};
 
 /// The bytes of a scene.
 pub(super) fn write(scene: &Scene) -> Vec<u8> {
-    let mut writer = Writer { windows: Vec::new() };
+    let mut writer = Writer {
+        windows: Vec::new(),
+    };
     let mut drawing = Group::new()
         .set("font-family", FONT_FAMILY)
         .set("stroke-linecap", "butt")
@@ -213,8 +215,7 @@ fn path_data(lines: &[Vec<Spot>], is_closed: bool) -> String {
 fn clean(text: &str) -> String {
     text.chars()
         .map(|letter| {
-            let is_forbidden =
-                letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
+            let is_forbidden = letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
             if is_forbidden { ' ' } else { letter }
         })
         .collect()
@@ -245,7 +246,10 @@ mod tests {
             )],
         };
         let text = String::from_utf8(write(&scene)).unwrap_or_default();
-        assert!(text.contains("<title>a &lt; b &amp; \"c\" &gt; d</title>"), "{text}");
+        assert!(
+            text.contains("<title>a &lt; b &amp; \"c\" &gt; d</title>"),
+            "{text}"
+        );
         assert!(text.contains("&lt;script&gt; &amp;</text>"), "{text}");
     }
 }

@@ -287,20 +287,22 @@ pub(super) fn mark(kind: Kind, spot: Spot) -> Vec<Item> {
 pub(super) fn sample(kind: Kind, frame: &Frame) -> Vec<Item> {
     let middle = frame.middle();
     match kind {
-        Kind::Service => thing(
-            kind,
-            &Geometry::LineString(LineString(vec![
-                Spot {
-                    x: frame.left,
-                    y: middle.y,
-                },
-                Spot {
-                    x: frame.right(),
-                    y: middle.y,
-                },
-            ])),
-        )
-        .0,
+        Kind::Service => {
+            thing(
+                kind,
+                &Geometry::LineString(LineString(vec![
+                    Spot {
+                        x: frame.left,
+                        y: middle.y,
+                    },
+                    Spot {
+                        x: frame.right(),
+                        y: middle.y,
+                    },
+                ])),
+            )
+            .0
+        }
         Kind::Head | Kind::Socket | Kind::Lid => mark(kind, middle),
         Kind::Obstacle | Kind::NoGo | Kind::Goal | Kind::Stockpile => {
             ground(kind, &as_shape(frame))

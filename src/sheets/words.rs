@@ -58,7 +58,11 @@ pub(super) fn duration(seconds: f64) -> String {
     if hours < 1.0 {
         format!("{} min", fixed(minutes, 0))
     } else {
-        format!("{} h {} min", fixed(hours, 0), fixed(minutes - 60.0 * hours, 0))
+        format!(
+            "{} h {} min",
+            fixed(hours, 0),
+            fixed(minutes - 60.0 * hours, 0)
+        )
     }
 }
 
@@ -73,7 +77,11 @@ pub(super) fn count(number: usize, singular: &str) -> String {
 
 /// A share in per cent; `under 0.1 %` rather than 0 for what is there.
 pub(super) fn share(part: f64, whole: f64) -> String {
-    let percent = if whole > 0.0 { 100.0 * part / whole } else { 0.0 };
+    let percent = if whole > 0.0 {
+        100.0 * part / whole
+    } else {
+        0.0
+    };
     if percent > 0.0 && percent < 0.05 {
         "under 0.1 %".to_owned()
     } else {

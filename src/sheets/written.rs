@@ -33,7 +33,11 @@ const MOST_WARNINGS: usize = 4;
 /// All kinds of things that the ground can show.
 pub(super) fn all_kinds(plan: &Plan) -> Vec<Kind> {
     let has = |kind: &Kind| {
-        let mut kinds = plan.ground.kept.iter().filter_map(|kept| Kind::of(&kept.role));
+        let mut kinds = plan
+            .ground
+            .kept
+            .iter()
+            .filter_map(|kept| Kind::of(&kept.role));
         kinds.any(|found| found == *kind)
     };
     Kind::ALL.into_iter().filter(has).collect()
@@ -230,10 +234,20 @@ fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Bloc
     let mut lines: Vec<(String, f64)> = Vec::new();
     match direction.map(|direction| (direction.passes.heading, direction.passes.angle)) {
         Some((Some(heading), Some(angle))) => {
-            items.extend(heading_arrow(middle, layout.direction(angle.unit()), RADIUS_MM));
+            items.extend(heading_arrow(
+                middle,
+                layout.direction(angle.unit()),
+                RADIUS_MM,
+            ));
             let back = Heading::from_deg(heading.deg() + 180.0);
-            lines.push((format!("Heading {}\u{b0}", words::fixed(heading.deg(), 1)), 4.2));
-            lines.push((format!("or back, {}\u{b0}", words::fixed(back.deg(), 1)), 3.0));
+            lines.push((
+                format!("Heading {}\u{b0}", words::fixed(heading.deg(), 1)),
+                4.2,
+            ));
+            lines.push((
+                format!("or back, {}\u{b0}", words::fixed(back.deg(), 1)),
+                3.0,
+            ));
             lines.push(("from true north".to_owned(), BODY_MM));
         }
         Some(_) => {
@@ -301,7 +315,10 @@ fn north_needle(middle: Spot, north: Spot, radius_mm: f64) -> Vec<Item> {
 
 /// A stout arrow through the dial, the way the lines run.
 fn heading_arrow(middle: Spot, way: Spot, radius_mm: f64) -> Vec<Item> {
-    let across = Spot { x: -way.y, y: way.x };
+    let across = Spot {
+        x: -way.y,
+        y: way.x,
+    };
     let tip = middle + way * (radius_mm - 0.4);
     let neck = tip - way * 3.6;
     let tail = middle - way * (radius_mm - 0.4);
@@ -404,9 +421,11 @@ fn key(plan: &Plan, samples: &[Sample], kinds: &[Kind]) -> Vec<Block> {
         let mut items = Vec::new();
         for (index, sample) in pair.iter().enumerate() {
             let left = if index == 0 { 0.0 } else { COLUMN_MM / 2.0 };
-            items.extend(key_half(*sample).into_iter().map(|item| {
-                item.moved(Spot { x: left, y: 0.0 })
-            }));
+            items.extend(
+                key_half(*sample)
+                    .into_iter()
+                    .map(|item| item.moved(Spot { x: left, y: 0.0 })),
+            );
         }
         blocks.push(Block {
             gap_mm: 0.8,
@@ -494,10 +513,7 @@ fn class_sample(class: u8) -> Vec<Item> {
     };
     let shape = symbols::as_shape(&frame);
     let mut items = symbols::wear(&shape, class);
-    items.push(Item::frame(
-        &frame,
-        Style::ring(Pen::new(Ink::Black, 0.35)),
-    ));
+    items.push(Item::frame(&frame, Style::ring(Pen::new(Ink::Black, 0.35))));
     items
 }
 
@@ -517,7 +533,11 @@ fn scale(layout: &Layout) -> Vec<Block> {
             width: long_mm / 5.0,
             height: BAR_MM,
         };
-        let fill = if field % 2 == 0 { Ink::Black } else { Ink::White };
+        let fill = if field % 2 == 0 {
+            Ink::Black
+        } else {
+            Ink::White
+        };
         items.push(Item::frame(
             &frame,
             Style::filled_ring(fill, Pen::new(Ink::Black, 0.2)),

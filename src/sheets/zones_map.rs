@@ -3,7 +3,7 @@
 //! A label lies inside its zone where the zone has room for it; else only the class
 //! figure does, or nothing, and the name stands beside the zone with a line to it.
 
-use geo::{Area, BoundingRect, Contains, Euclidean, Distance, InteriorPoint, MultiPolygon, Point};
+use geo::{Area, BoundingRect, Contains, Distance, Euclidean, InteriorPoint, MultiPolygon, Point};
 
 use super::ground_map;
 use super::layout::Layout;
@@ -128,11 +128,7 @@ fn labels(zones: &[(&Zone, MultiPolygon<f64>)], room: &mut Room) -> Vec<Item> {
 }
 
 /// Class figure and name inside the zone, in one to three lines.
-fn inside_label(
-    zone: &Zone,
-    shape: &MultiPolygon<f64>,
-    room: &Room,
-) -> Option<(Frame, Vec<Item>)> {
+fn inside_label(zone: &Zone, shape: &MultiPolygon<f64>, room: &Room) -> Option<(Frame, Vec<Item>)> {
     name_lines(&zone.name).into_iter().find_map(|lines| {
         let size = label_size(&lines);
         let frame = place_inside(shape, size, room)?;
