@@ -9,6 +9,7 @@ pub mod output;
 pub mod passes;
 pub mod plan;
 pub mod region;
+pub mod sheets;
 pub mod space;
 pub mod tally;
 pub mod warning;

@@ -7,6 +7,7 @@ pub mod frame;
 pub mod law;
 mod lay;
 mod lie;
+pub mod markings;
 
 pub use lay::lay;
 

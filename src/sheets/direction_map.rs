@@ -1,0 +1,214 @@
+//! The map of one direction: its strips, its numbered lines, and what they miss.
+
+use geo::LineString;
+
+use super::ground_map;
+use super::layout::Layout;
+use super::missed_map;
+use super::numbers;
+use super::room::Room;
+use super::scene::{Ink, Item, Pen, Spot, Style};
+use super::symbols::{self, Kind};
+use crate::passes::{Part, Track};
+use crate::plan::{DirectionPlan, OperationPlan, Plan};
+
+/// Half a tick at the end of a part.
+const TICK_MM: f64 = 0.8;
+
+/// Strips narrower than this on the paper get no outline of their own.
+const LEAST_STRIP_MM: f64 = 0.9;
+
+/// What was drawn.
+pub(super) struct DirectionMap {
+    /// The drawing.
+    pub items: Vec<Item>,
+    /// The kinds of things in it, for the key.
+    pub kinds: Vec<Kind>,
+    /// One in so many passes is numbered.
+    pub every: usize,
+}
+
+/// Draws a direction.
+pub(super) fn draw(
+    plan: &Plan,
+    work: &OperationPlan,
+    direction: &DirectionPlan,
+    layout: &Layout,
+) -> DirectionMap {
+    let ground = &plan.ground;
+    let mut room = Room::new(layout.window);
+    let names = ground_map::names(ground, layout, &mut room);
+    let (things, kinds) = ground_map::things(ground, layout, &work.target.blocked, &mut room);
+    let entrances = ground_map::entrances(ground, layout, &mut room);
+
+    let mut inside = ground_map::below(ground, layout);
+    let parts: Vec<&Part> = direction
+        .passes
+        .passes
+        .iter()
+        .flat_map(|pass| &pass.parts)
+        .collect();
+    inside.extend(parts.iter().flat_map(|part| strip(part, layout)));
+    inside.extend(ground_map::markings(ground, layout));
+    inside.push(Item::polygons(
+        &layout.shape(&work.target.shape),
+        Style::ring(symbols::TARGET_EDGE),
+    ));
+    inside.extend(things);
+
+    let (numbered, every) = number(direction, layout, &mut room);
+    let missed = missed_map::draw(&direction.missed, layout, &mut room);
+    inside.extend(missed.grounds);
+    inside.push(centre_lines(&parts, layout));
+    inside.push(ticks(&parts, layout));
+    inside.extend(entrances);
+
+    let mut items = vec![Item::Clipped {
+        window: layout.window,
+        items: inside,
+    }];
+    items.extend(numbered);
+    items.extend(missed.marks);
+    items.extend(names);
+    items.extend(ground_map::thing_names(ground, layout, &mut room));
+    DirectionMap {
+        items,
+        kinds,
+        every,
+    }
+}
+
+/// The outline of a part's strip.
+fn strip(part: &Part, layout: &Layout) -> Vec<Item> {
+    let width_mm = part.width_m * layout.mm_per_m();
+    if width_mm < LEAST_STRIP_MM {
+        return Vec::new();
+    }
+    match &part.track {
+        Track::Straight { from, to } => {
+            let (from, to) = (layout.spot(*from), layout.spot(*to));
+            let Some(across) = across(from, to) else {
+                return Vec::new();
+            };
+            let half = across * (width_mm / 2.0);
+            vec![Item::Path {
+                lines: vec![vec![from + half, to + half, to - half, from - half]],
+                style: Style::ring(symbols::STRIP_EDGE),
+            }]
+        }
+        Track::Round(line) => {
+            // A broad faint line with a white one on it leaves the outline of the strip.
+            let edge = symbols::STRIP_EDGE.width_mm;
+            let pens = [
+                Pen::new(Ink::Faint, width_mm + edge),
+                Pen::new(Ink::White, width_mm - edge),
+            ];
+            pens.into_iter()
+                .map(|pen| track(line, layout, pen))
+                .collect()
+        }
+    }
+}
+
+/// A round's centre line.
+fn track(line: &LineString<f64>, layout: &Layout, pen: Pen) -> Item {
+    let mut spots: Vec<Spot> = line.0.iter().map(|&place| layout.spot(place)).collect();
+    let is_closed = line.is_closed();
+    if is_closed {
+        spots.pop();
+    }
+    Item::Path {
+        lines: vec![spots],
+        style: Style {
+            is_closed,
+            ..Style::line(pen)
+        },
+    }
+}
+
+/// The unit vector square to a line; `None` for a line without length.
+fn across(from: Spot, to: Spot) -> Option<Spot> {
+    let way = to - from;
+    let length = way.x.hypot(way.y);
+    (length > 1e-9).then(|| Spot {
+        x: -way.y / length,
+        y: way.x / length,
+    })
+}
+
+fn centre_lines(parts: &[&Part], layout: &Layout) -> Item {
+    let lines = parts
+        .iter()
+        .map(|part| match &part.track {
+            Track::Straight { from, to } => vec![layout.spot(*from), layout.spot(*to)],
+            Track::Round(line) => line.0.iter().map(|&place| layout.spot(place)).collect(),
+        })
+        .collect();
+    Item::Path {
+        lines,
+        style: Style::line(symbols::PASS_LINE),
+    }
+}
+
+/// A tick across each end of each part, where the tool is dropped or lifted.
+fn ticks(parts: &[&Part], layout: &Layout) -> Item {
+    let mut lines = Vec::new();
+    for part in parts {
+        let ends: Vec<(Spot, Spot)> = match &part.track {
+            Track::Straight { from, to } => {
+                let (from, to) = (layout.spot(*from), layout.spot(*to));
+                vec![(from, to), (to, from)]
+            }
+            Track::Round(line) if line.is_closed() => Vec::new(),
+            Track::Round(line) => {
+                let spots: Vec<Spot> = line.0.iter().map(|&place| layout.spot(place)).collect();
+                match spots.as_slice() {
+                    [first, second, .., before, last] => vec![(*first, *second), (*last, *before)],
+                    [first, last] => vec![(*first, *last), (*last, *first)],
+                    [first, middle, last] => vec![(*first, *middle), (*last, *middle)],
+                    _ => Vec::new(),
+                }
+            }
+        };
+        for (end, next) in ends {
+            if let Some(across) = across(end, next) {
+                lines.push(vec![end + across * TICK_MM, end - across * TICK_MM]);
+            }
+        }
+    }
+    Item::Path {
+        lines,
+        style: Style::line(symbols::PASS_LINE),
+    }
+}
+
+/// The numbers of all passes, and one in how many has one.
+fn number(direction: &DirectionPlan, layout: &Layout, room: &mut Room) -> (Vec<Item>, usize) {
+    let mut lines = Vec::new();
+    let mut items = Vec::new();
+    for (index, pass) in direction.passes.passes.iter().enumerate() {
+        let mut ends: Option<(Spot, Spot)> = None;
+        for part in &pass.parts {
+            match &part.track {
+                Track::Straight { from, to } => {
+                    let first = ends.map_or_else(|| layout.spot(*from), |(first, _)| first);
+                    ends = Some((first, layout.spot(*to)));
+                }
+                Track::Round(line) => {
+                    let spots: Vec<Spot> = line.0.iter().map(|&place| layout.spot(place)).collect();
+                    items.extend(numbers::round(pass.number, &spots, index, room));
+                }
+            }
+        }
+        if let Some((from, to)) = ends {
+            lines.push(numbers::Line {
+                number: pass.number,
+                from,
+                to,
+            });
+        }
+    }
+    let numbered = numbers::straight(&lines, room);
+    items.extend(numbered.items);
+    (items, numbered.every)
+}

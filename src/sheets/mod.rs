@@ -1,0 +1,155 @@
+//! The sheets: working drawings on paper, made from the plan and from nothing else.
+//!
+//! A sheet is made in three steps: what is written beside the drawing ([`panel`] blocks),
+//! then one [`layout`] for all maps of the job, then the drawing itself as a [`scene`] in
+//! millimetres of paper, which a writer turns into SVG. White paper, thin grey markings,
+//! one strong ink for the passes the sheet is about; hatching and shape, never colour
+//! alone, tell things apart.
+
+mod direction_map;
+mod ground_map;
+mod hatch;
+mod layout;
+mod lettering;
+mod missed_map;
+mod numbers;
+mod panel;
+mod room;
+mod scene;
+mod svg_file;
+mod symbols;
+mod words;
+mod written;
+mod zones_map;
+
+use crate::plan::{DirectionPlan, OperationPlan, Plan};
+use crate::space::Xy;
+use layout::Layout;
+use scene::Scene;
+
+/// What a sheet is about.
+#[derive(Clone, Copy)]
+enum Subject<'plan> {
+    /// The wear zones.
+    Zones,
+    /// One direction of an operation.
+    Direction(&'plan OperationPlan, &'plan DirectionPlan),
+}
+
+impl Subject<'_> {
+    /// Its path within the plan's folder.
+    fn path(&self) -> String {
+        match self {
+            Self::Zones => "sheets/map-zones.svg".to_owned(),
+            Self::Direction(work, direction) => format!(
+                "sheets/map-{}-{}.svg",
+                work.operation.id, direction.passes.name
+            ),
+        }
+    }
+}
+
+/// The sheets of a plan, path within the plan's folder and bytes, in the order in which
+/// they are numbered: the zones, then every direction of every operation in the order
+/// worked, perimeter rounds among them.
+///
+/// Each is an SVG file of one A4 page: one user unit is one millimetre of paper, and the
+/// ground is drawn to the scale that is written on it. All maps of a plan have one scale
+/// and one position on the paper. The same plan gives the same bytes.
+#[must_use]
+pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
+    let subjects = subjects(plan);
+    let layout = layout(plan, &subjects);
+    let count = subjects.len();
+    subjects
+        .iter()
+        .enumerate()
+        .map(|(index, subject)| {
+            let page = written::Page {
+                number: index + 1,
+                count,
+            };
+            let scene = scene(plan, *subject, page, &layout);
+            (subject.path(), svg_file::write(&scene))
+        })
+        .collect()
+}
+
+fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
+    let directions = plan.operations.iter().flat_map(|work| {
+        work.directions
+            .iter()
+            .map(move |direction| Subject::Direction(work, direction))
+    });
+    std::iter::once(Subject::Zones).chain(directions).collect()
+}
+
+/// One layout for all sheets.
+fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
+    let ground = &plan.ground;
+    let outline = geo::MultiPolygon(vec![ground.outline.clone()]);
+    let (low, high) = layout::extent(&[&ground.grass, &outline], &[]);
+    // North lies at the bearing, counted anticlockwise from +x.
+    let north_deg = ground.bearing.deg();
+    // What is written takes the same room whatever the layout, so that any will do to
+    // measure it.
+    let any = Layout::choose(low, high, north_deg, &[]);
+    let page = written::Page {
+        number: subjects.len(),
+        count: subjects.len(),
+    };
+    let panels: Vec<_> = subjects
+        .iter()
+        .map(|subject| match subject {
+            Subject::Zones => written::zones(plan, page, &any, &written::all_kinds(plan)),
+            Subject::Direction(work, direction) => written::direction(
+                plan,
+                (work, direction),
+                page,
+                &any,
+                (&written::all_kinds(plan), 1),
+            ),
+        })
+        .collect();
+    Layout::choose(low, high, north_deg, &panels)
+}
+
+fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout) -> Scene {
+    let (mut items, blocks, title) = match subject {
+        Subject::Zones => {
+            let map = zones_map::draw(plan, layout);
+            let blocks = written::zones(plan, page, layout, &map.kinds);
+            (map.items, blocks, "wear zones".to_owned())
+        }
+        Subject::Direction(work, direction) => {
+            let map = direction_map::draw(plan, work, direction, layout);
+            let blocks = written::direction(
+                plan,
+                (work, direction),
+                page,
+                layout,
+                (&map.kinds, map.every),
+            );
+            let title = format!(
+                "{}, {}",
+                work.operation.id,
+                words::direction_name(direction)
+            );
+            (map.items, blocks, title)
+        }
+    };
+    items.extend(layout.panel(&blocks));
+    Scene {
+        width_mm: layout.paper_mm.0,
+        height_mm: layout.paper_mm.1,
+        title: format!("{}: {title}", plan.name),
+        items,
+    }
+}
+
+/// The direction of north in the pitch frame, as a unit vector.
+fn north(plan: &Plan) -> Xy {
+    crate::space::Heading::from_deg(0.0)
+        .angle(plan.ground.bearing)
+        .unit()
+}

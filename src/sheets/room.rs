@@ -1,0 +1,137 @@
+//! Room for text on a drawing: what is taken, and whether a place is still free.
+
+use super::scene::{Frame, Spot};
+
+/// The drawing's window and the rectangles in it that are taken.
+#[derive(Debug, Clone)]
+pub(super) struct Room {
+    window: Frame,
+    taken: Vec<Frame>,
+}
+
+impl Room {
+    /// An empty drawing.
+    pub(super) const fn new(window: Frame) -> Self {
+        Self {
+            window,
+            taken: Vec::new(),
+        }
+    }
+
+    /// Takes a rectangle, free or not.
+    pub(super) fn take(&mut self, frame: Frame) {
+        self.taken.push(frame);
+    }
+
+    /// Whether a rectangle lies in the window and on nothing taken.
+    pub(super) fn is_free(&self, frame: &Frame) -> bool {
+        self.window.holds(frame) && !self.taken.iter().any(|taken| taken.overlaps(frame))
+    }
+
+    /// Whether a straight line crosses nothing taken.
+    pub(super) fn is_line_free(&self, from: Spot, to: Spot) -> bool {
+        !self.taken.iter().any(|taken| taken.meets_line(from, to))
+    }
+
+    /// The same without what is taken at this very spot.
+    pub(super) fn without(&self, spot: Spot) -> Self {
+        let point = Frame::about(spot, 0.0, 0.0);
+        let taken = self.taken.iter().filter(|taken| !taken.holds(&point));
+        Self {
+            window: self.window,
+            taken: taken.copied().collect(),
+        }
+    }
+
+    /// The window.
+    pub(super) const fn window(&self) -> &Frame {
+        &self.window
+    }
+
+    /// The first free place for a plate of this size near a spot: beside it in sixteen
+    /// directions, nearest rings first, from `least_mm` to `most_mm` away from the
+    /// plate's edge, such that `accepts` and a line from the spot reaches it freely.
+    pub(super) fn near(
+        &self,
+        spot: Spot,
+        size: (f64, f64),
+        (least_mm, most_mm): (f64, f64),
+        accepts: impl Fn(&Frame) -> bool,
+    ) -> Option<Frame> {
+        /// From one ring of places to the next.
+        const STEP_MM: f64 = 1.5;
+        let mut away = least_mm;
+        while away <= most_mm {
+            for eighth in DIRECTIONS {
+                let (sin, cos) = (f64::from(eighth) * 22.5).to_radians().sin_cos();
+                let reach = away + reach((cos, -sin), size);
+                let middle = Spot {
+                    x: spot.x + cos * reach,
+                    y: spot.y - sin * reach,
+                };
+                let frame = Frame::about(middle, size.0, size.1);
+                if self.is_free(&frame) && self.is_line_free(spot, middle) && accepts(&frame) {
+                    return Some(frame);
+                }
+            }
+            away += STEP_MM;
+        }
+        None
+    }
+}
+
+/// Sixteenths of a circle in the order they are tried: sideways first, where text reads
+/// best.
+const DIRECTIONS: [u8; 16] = [0, 8, 4, 12, 1, 15, 7, 9, 2, 14, 6, 10, 3, 13, 5, 11];
+
+/// How far the middle of a plate lies from its edge along a direction.
+pub(super) fn reach(direction: (f64, f64), size: (f64, f64)) -> f64 {
+    let along = |part: f64, length: f64| {
+        if part.abs() < 1e-9 {
+            f64::INFINITY
+        } else {
+            length / 2.0 / part.abs()
+        }
+    };
+    along(direction.0, size.0).min(along(direction.1, size.1))
+}
+
+/// Where a line from `spot` to the middle of a plate meets the plate's edge.
+pub(super) fn edge_towards(frame: &Frame, spot: Spot) -> Spot {
+    let middle = frame.middle();
+    let away = spot - middle;
+    let length = away.x.hypot(away.y);
+    if length < 1e-9 {
+        return middle;
+    }
+    let direction = away / length;
+    let reach = reach((direction.x, direction.y), (frame.width, frame.height));
+    middle + direction * reach.min(length)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plate_finds_the_nearest_free_place_and_none_where_all_is_taken() {
+        let window = Frame {
+            left: 0.0,
+            top: 0.0,
+            width: 50.0,
+            height: 50.0,
+        };
+        let mut room = Room::new(window);
+        let spot = Spot { x: 25.0, y: 25.0 };
+        let first = room.near(spot, (6.0, 3.0), (1.0, 9.0), |_| true);
+        let Some(first) = first else {
+            unreachable!("an empty drawing has room")
+        };
+        assert!((first.left - 26.0).abs() < 1e-9, "{first:?}");
+        room.take(first);
+        let second = room.near(spot, (6.0, 3.0), (1.0, 9.0), |_| true);
+        assert!(second.is_some_and(|second| !second.overlaps(&first)));
+        room.take(window);
+        assert!(room.near(spot, (6.0, 3.0), (1.0, 9.0), |_| true).is_none());
+    }
+}

@@ -1,0 +1,255 @@
+//! A scene as SVG 1.1: one user unit is one millimetre of paper.
+//!
+//! Numbers have fixed decimals and user text passes through the writer's escaping, so
+//! that the same scene gives the same bytes and no name can break a file. No font, style
+//! sheet or picture is fetched from anywhere.
+
+use svg::Document;
+use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Rectangle, Text, Title};
+
+use super::lettering::FONT_FAMILY;
+use super::scene::{Anchor, Frame, Ink, Item, Pen, Scene, Spot, Style};
+
+/// The bytes of a scene.
+pub(super) fn write(scene: &Scene) -> Vec<u8> {
+    let mut writer = Writer {
+        windows: Vec::new(),
+    };
+    let mut drawing = Group::new()
+        .set("font-family", FONT_FAMILY)
+        .set("stroke-linecap", "butt")
+        .set("stroke-linejoin", "round");
+    for item in &scene.items {
+        drawing = writer.add(drawing, item);
+    }
+    let mut document = Document::new()
+        .set("width", format!("{}mm", number(scene.width_mm)))
+        .set("height", format!("{}mm", number(scene.height_mm)))
+        .set(
+            "viewBox",
+            format!("0 0 {} {}", number(scene.width_mm), number(scene.height_mm)),
+        )
+        .set("version", "1.1")
+        .add(Title::new(clean(&scene.title)));
+    if !writer.windows.is_empty() {
+        let mut definitions = Definitions::new();
+        for (index, window) in writer.windows.iter().enumerate() {
+            let clip = ClipPath::new()
+                .set("id", clip_name(index))
+                .add(rectangle(window));
+            definitions = definitions.add(clip);
+        }
+        document = document.add(definitions);
+    }
+    let page = Frame {
+        left: 0.0,
+        top: 0.0,
+        width: scene.width_mm,
+        height: scene.height_mm,
+    };
+    document = document
+        .add(rectangle(&page).set("fill", colour(Ink::White)))
+        .add(drawing);
+    let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+    text.push_str(&document.to_string());
+    text.push('\n');
+    text.into_bytes()
+}
+
+struct Writer {
+    /// Clipping rectangles used so far; their place is their name.
+    windows: Vec<Frame>,
+}
+
+impl Writer {
+    fn add(&mut self, group: Group, item: &Item) -> Group {
+        match item {
+            Item::Path { lines, style } => {
+                let data = path_data(lines, style.is_closed);
+                if data.is_empty() {
+                    group
+                } else {
+                    let mut path = Path::new().set("d", data);
+                    for (name, value) in looks(style) {
+                        path = path.set(name, value);
+                    }
+                    group.add(path)
+                }
+            }
+            Item::Circle {
+                centre,
+                radius_mm,
+                style,
+            } => {
+                let mut circle = Circle::new()
+                    .set("cx", number(centre.x))
+                    .set("cy", number(centre.y))
+                    .set("r", number(*radius_mm));
+                for (name, value) in looks(style) {
+                    circle = circle.set(name, value);
+                }
+                group.add(circle)
+            }
+            Item::Text(text) => {
+                let mut element = Text::new(clean(&text.content))
+                    .set("x", number(text.at.x))
+                    .set("y", number(text.at.y))
+                    .set("font-size", number(text.size_mm))
+                    .set("fill", colour(text.ink));
+                match text.anchor {
+                    Anchor::Start => {}
+                    Anchor::Middle => element = element.set("text-anchor", "middle"),
+                    Anchor::End => element = element.set("text-anchor", "end"),
+                }
+                if text.turn_deg != 0.0 {
+                    let turn = format!(
+                        "rotate({} {} {})",
+                        number(text.turn_deg),
+                        number(text.at.x),
+                        number(text.at.y)
+                    );
+                    element = element.set("transform", turn);
+                }
+                group.add(element)
+            }
+            Item::Clipped { window, items } => {
+                let index = self.windows.len();
+                self.windows.push(*window);
+                let mut inner =
+                    Group::new().set("clip-path", format!("url(#{})", clip_name(index)));
+                for item in items {
+                    inner = self.add(inner, item);
+                }
+                group.add(inner)
+            }
+        }
+    }
+}
+
+fn clip_name(index: usize) -> String {
+    format!("window-{}", index + 1)
+}
+
+fn rectangle(frame: &Frame) -> Rectangle {
+    Rectangle::new()
+        .set("x", number(frame.left))
+        .set("y", number(frame.top))
+        .set("width", number(frame.width))
+        .set("height", number(frame.height))
+}
+
+/// The attributes of a style.
+fn looks(style: &Style) -> Vec<(&'static str, String)> {
+    let fill = style.fill.map_or("none", colour);
+    let mut looks = vec![("fill", fill.to_owned())];
+    if style.fill.is_some() {
+        looks.push(("fill-rule", "evenodd".to_owned()));
+    }
+    if let Some(pen) = &style.pen {
+        looks.extend(pen_looks(pen));
+    }
+    looks
+}
+
+fn pen_looks(pen: &Pen) -> Vec<(&'static str, String)> {
+    let mut looks = vec![
+        ("stroke", colour(pen.ink).to_owned()),
+        ("stroke-width", number(pen.width_mm)),
+    ];
+    if !pen.dashes_mm.is_empty() {
+        let dashes: Vec<String> = pen.dashes_mm.iter().map(|&mm| number(mm)).collect();
+        looks.push(("stroke-dasharray", dashes.join(" ")));
+    }
+    looks
+}
+
+const fn colour(ink: Ink) -> &'static str {
+    match ink {
+        Ink::Black => "#000000",
+        Ink::Pass => "#12337a",
+        Ink::Grey => "#8a8a8a",
+        Ink::Faint => "#d0d0d0",
+        Ink::White => "#ffffff",
+    }
+}
+
+/// A number of millimetres with at most two decimals (0.01 mm is 6 mm of ground at
+/// 1:600); what is no number becomes 0.
+fn number(mm: f64) -> String {
+    if !mm.is_finite() {
+        return "0".to_owned();
+    }
+    let text = format!("{mm:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    match text {
+        "-0" | "" => "0".to_owned(),
+        _ => text.to_owned(),
+    }
+}
+
+fn path_data(lines: &[Vec<Spot>], is_closed: bool) -> String {
+    let mut data = String::new();
+    for line in lines {
+        if line.len() < 2 {
+            continue;
+        }
+        for (index, spot) in line.iter().enumerate() {
+            let letter = match index {
+                0 => "M",
+                1 => "L",
+                _ => " ",
+            };
+            data.push_str(letter);
+            data.push_str(&number(spot.x));
+            data.push(' ');
+            data.push_str(&number(spot.y));
+        }
+        if is_closed {
+            data.push('Z');
+        }
+    }
+    data
+}
+
+/// Text without the control characters that XML 1.0 forbids; each becomes a space.
+fn clean(text: &str) -> String {
+    text.chars()
+        .map(|letter| {
+            let is_forbidden = letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
+            if is_forbidden { ' ' } else { letter }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short_and_never_minus_nought() {
+        assert_eq!(number(-0.001), "0");
+        assert_eq!(number(12.345_678), "12.35");
+        assert_eq!(number(100.0), "100");
+        assert_eq!(number(f64::NAN), "0");
+    }
+
+    #[test]
+    fn text_is_escaped_and_cleaned() {
+        let scene = Scene {
+            width_mm: 10.0,
+            height_mm: 10.0,
+            title: "a < b & \"c\" > d".to_owned(),
+            items: vec![super::super::scene::starting(
+                Spot { x: 1.0, y: 2.0 },
+                3.0,
+                "<script>\u{1}&",
+            )],
+        };
+        let text = String::from_utf8(write(&scene)).unwrap_or_default();
+        assert!(
+            text.contains("<title>a &lt; b &amp; \"c\" &gt; d</title>"),
+            "{text}"
+        );
+        assert!(text.contains("&lt;script&gt; &amp;</text>"), "{text}");
+    }
+}
