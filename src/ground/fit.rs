@@ -171,7 +171,8 @@ pub fn least_area(outline: &Polygon<f64>) -> Option<Rectangle> {
 }
 
 /// Fits a rectangle to an outline: its four corners are the vertices nearest the
-/// least-area rectangle's; with a stated size only turn and shift are free.
+/// least-area rectangle's; turn, shift and both sides are fitted to them. A stated size then
+/// takes the place of the fitted sides, about the same centre.
 ///
 /// `None` where the outline has no extent or two corners share a vertex.
 #[must_use]
@@ -196,11 +197,11 @@ pub fn to_outline(outline: &Polygon<f64>, size: Option<Size>) -> Option<Rectangl
         return None;
     }
     Some(match size {
-        // +x of the markings lies along the outline's longer side, whatever is stated.
-        Some(size) => {
-            let marks = [0, 1, 2, 3].map(|corner| (corner, corners[corner]));
-            of_size(size, &marks)
-        }
+        Some(Size { length_m, width_m }) => Rectangle {
+            length_m,
+            width_m,
+            ..free
+        },
         None => free,
     })
 }

@@ -1,9 +1,9 @@
 //! All integration tests, in one crate, so that it links once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod ground_reading;
 mod cli;
 mod files;
+mod ground_reading;
 mod house;
 mod job_docs;
 mod job_reading;
