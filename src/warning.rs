@@ -36,11 +36,13 @@ pub enum Code {
     ServicesWording,
     /// A feature in the ground file has a role this program does not know.
     UnknownRole,
+    /// `wear` was given beside a region, which has no wear class and is worked whole.
+    WearOfRegion,
 }
 
 impl Code {
     /// All codes, in alphabetical order of their names.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::CornerNames,
         Self::DefaultRunOff,
         Self::EmptyFeature,
@@ -55,6 +57,7 @@ impl Code {
         Self::Service,
         Self::ServicesWording,
         Self::UnknownRole,
+        Self::WearOfRegion,
     ];
 
     /// The word written in files.
@@ -75,6 +78,7 @@ impl Code {
             Self::Service => "service",
             Self::ServicesWording => "services_wording",
             Self::UnknownRole => "unknown_role",
+            Self::WearOfRegion => "wear_of_region",
         }
     }
 }

@@ -29,7 +29,7 @@ pub fn target(
     zones: &[Zone],
 ) -> Result<(Target, Vec<Warning>), Fault> {
     let mut warnings = Vec::new();
-    let named = named_ground(job, operation, ground, zones)?;
+    let named = named_ground(job, operation, ground, zones, &mut warnings)?;
     let blocked = blocked(job, operation, ground, &mut warnings);
     let closed = region::union(&blocked);
     let pieces: Vec<Piece> = pieces(named)
@@ -73,11 +73,23 @@ fn named_ground(
     operation: &Operation,
     ground: &Ground,
     zones: &[Zone],
+    warnings: &mut Vec<Warning>,
 ) -> Result<MultiPolygon<f64>, Fault> {
     let mut chosen: Vec<MultiPolygon<f64>> = Vec::new();
     let mut picked = vec![false; zones.len()];
     for word in &operation.zones {
         if let Some(region) = region_ground(ground, word) {
+            if operation.wear.is_some() {
+                warnings.push(Warning::new(
+                    Code::WearOfRegion,
+                    format!("operation {}", operation.id),
+                    format!(
+                        "`wear` picks among zones, and `{word}` is a region, which is worked whole; \
+                         name zones or kinds (such as `goalmouth`, `box`, `wing`) to work some \
+                         classes only"
+                    ),
+                ));
+            }
             chosen.push(region);
             continue;
         }

@@ -12,4 +12,5 @@ mod published;
 mod readme;
 mod support;
 mod swap;
+mod threads;
 mod workbench;
