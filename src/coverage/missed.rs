@@ -1,10 +1,11 @@
-//! What strips leave of a target, as trapezia in their direction's frame and as places.
+//! What strips leave of a target, as exact columns in their direction's frame and as places.
 //!
 //! The plane is cut into bands at every strip edge, every corner of the target and every
 //! crossing of the target's boundary with the end of a strip. Within a band nothing crosses,
 //! so that the target and the strips are intervals whose ends run straight, and what is left
-//! of the one by the other is a row of trapezia. Their areas are exact; only the outlines of
-//! places, which are united from them, lie on the grid of [`crate::region`].
+//! of the one by the other is a row of trapezia. A trapezium that stands exactly on another is
+//! one column with it, so that a column is a polygon with few corners. Its area is exact; only
+//! the outlines of places, which are united from columns, lie on the grid of [`crate::region`].
 
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
@@ -16,53 +17,11 @@ use crate::space::Xy;
 /// Missed places of less area are counted, not listed, square metres.
 pub const LISTED_FROM_M2: f64 = 1e-4;
 
-/// A trapezium with two sides along the heading.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Trapezium {
-    /// Lower and upper ordinate s.
-    pub s: (f64, f64),
-    /// Left and right abscissa t on the lower side.
-    pub lower: (f64, f64),
-    /// Left and right abscissa t on the upper side.
-    pub upper: (f64, f64),
-}
-
-impl Trapezium {
-    /// Its corners, anticlockwise from the lower left.
-    #[must_use]
-    pub fn corners(&self) -> [Xy; 4] {
-        [
-            Xy {
-                x: self.lower.0,
-                y: self.s.0,
-            },
-            Xy {
-                x: self.lower.1,
-                y: self.s.0,
-            },
-            Xy {
-                x: self.upper.1,
-                y: self.s.1,
-            },
-            Xy {
-                x: self.upper.0,
-                y: self.s.1,
-            },
-        ]
-    }
-
-    /// Its area, square metres.
-    #[must_use]
-    pub fn area_m2(&self) -> f64 {
-        let width = (self.lower.1 - self.lower.0 + self.upper.1 - self.upper.0) / 2.0;
-        width * (self.s.1 - self.s.0)
-    }
-}
-
-/// What the strips leave of the target, as disjoint trapezia.
+/// What the strips leave of the target: disjoint columns, as closed rings in the direction's
+/// frame, anticlockwise.
 #[must_use]
-pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<Trapezium> {
-    let mut out = Vec::new();
+pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<LineString<f64>> {
+    let mut columns = Columns::default();
     let levels = levels(target, strips, bands);
     let mut edges: Vec<&Edge> = target.edges.iter().filter(|e| e.from.y != e.to.y).collect();
     let low = |edge: &Edge| edge.from.y.min(edge.to.y);
@@ -77,11 +36,8 @@ pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<Trap
             next += 1;
         }
         active.retain(|edge| edge.from.y.max(edge.to.y) > lo);
-        let mut crossing: Vec<(f64, &Edge)> = active
-            .iter()
-            .filter(|e| e.crosses(mid))
-            .map(|e| (e.t_at(mid), *e))
-            .collect();
+        let crossing = active.iter().filter(|edge| edge.crosses(mid));
+        let mut crossing: Vec<(f64, &Edge)> = crossing.map(|e| (e.t_at(mid), *e)).collect();
         crossing.sort_by(|a, b| a.0.total_cmp(&b.0));
         let filled = bands.union_at(mid);
         for inside in crossing.chunks_exact(2) {
@@ -94,43 +50,114 @@ pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<Trap
                     continue;
                 }
                 if span.from > from_t {
-                    out.push(trapezium((lo, hi), from, Side::At(span.from)));
+                    columns.add((lo, hi), from, Side::End(span.from));
                 }
-                (from, from_t) = (Side::At(span.to), span.to);
+                (from, from_t) = (Side::End(span.to), span.to);
             }
             if from_t < right.0 {
-                out.push(trapezium((lo, hi), from, Side::Edge(right.1)));
+                columns.add((lo, hi), from, Side::Edge(right.1));
             }
         }
+        columns.close_below(hi);
     }
-    out
+    columns.close_below(f64::INFINITY);
+    columns.closed
 }
 
-/// One side of a trapezium: a strip's end or an edge of the target.
+/// One side of a trapezium: the end of a strip or an edge of the target.
 #[derive(Clone, Copy)]
 enum Side<'a> {
-    At(f64),
+    End(f64),
     Edge(&'a Edge),
 }
 
 impl Side<'_> {
     fn t_at(self, s: f64) -> f64 {
         match self {
-            Self::At(t) => t,
+            Self::End(t) => t,
             Self::Edge(edge) => edge.t_at(s),
+        }
+    }
+
+    /// Whether this goes on in the same straight line.
+    fn goes_on(self, above: Self) -> bool {
+        match (self, above) {
+            (Self::End(t), Self::End(u)) => t == u,
+            (Self::Edge(e), Self::Edge(f)) => std::ptr::eq(e, f),
+            _ => false,
         }
     }
 }
 
-fn trapezium(s: (f64, f64), left: Side<'_>, right: Side<'_>) -> Trapezium {
-    let row = |s: f64| {
-        let from = left.t_at(s);
-        (from, right.t_at(s).max(from))
-    };
-    Trapezium {
-        s,
-        lower: row(s.0),
-        upper: row(s.1),
+/// Trapezia that stand exactly on each other.
+struct Column<'a> {
+    /// The side on top, left and right.
+    sides: (Side<'a>, Side<'a>),
+    /// Where the top lies.
+    top: f64,
+    left: Vec<Xy>,
+    right: Vec<Xy>,
+}
+
+/// Columns still growing, and those that are done.
+#[derive(Default)]
+struct Columns<'a> {
+    open: Vec<Column<'a>>,
+    closed: Vec<LineString<f64>>,
+}
+
+impl<'a> Columns<'a> {
+    /// Adds the trapezium between two ordinates and two sides.
+    fn add(&mut self, (lo, hi): (f64, f64), left: Side<'a>, right: Side<'a>) {
+        let row = |s: f64| {
+            let from = left.t_at(s);
+            let to = right.t_at(s).max(from);
+            (Xy { x: from, y: s }, Xy { x: to, y: s })
+        };
+        let (bottom, top) = (row(lo), row(hi));
+        let below = self.open.iter_mut().find(|column| {
+            column.top == lo
+                && column.left.last() == Some(&bottom.0)
+                && column.right.last() == Some(&bottom.1)
+        });
+        let Some(column) = below else {
+            self.open.push(Column {
+                sides: (left, right),
+                top: hi,
+                left: vec![bottom.0, top.0],
+                right: vec![bottom.1, top.1],
+            });
+            return;
+        };
+        let chains = [
+            (&mut column.left, column.sides.0.goes_on(left), top.0),
+            (&mut column.right, column.sides.1.goes_on(right), top.1),
+        ];
+        for (chain, goes_on, corner) in chains {
+            if goes_on {
+                chain.pop();
+            }
+            chain.push(corner);
+        }
+        column.sides = (left, right);
+        column.top = hi;
+    }
+
+    /// Closes the columns whose top lies below an ordinate: nothing stands on them any more.
+    fn close_below(&mut self, s: f64) {
+        let (done, open) = std::mem::take(&mut self.open)
+            .into_iter()
+            .partition(|c| c.top < s);
+        self.open = open;
+        let done: Vec<Column<'a>> = done;
+        self.closed.extend(done.into_iter().map(|column| {
+            let mut ring = column.right;
+            ring.extend(column.left.into_iter().rev());
+            ring.dedup();
+            let mut ring = LineString(ring);
+            ring.close();
+            ring
+        }));
     }
 }
 
@@ -155,29 +182,15 @@ fn levels(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<f64> {
     levels
 }
 
-/// The ground that trapezia make up, pitch metres.
+/// The ground that columns make up, pitch metres.
 ///
-/// United in the direction's own frame, where the trapezia's common sides lie exactly on the
+/// United in the direction's own frame, where the columns' common sides lie exactly on the
 /// grid, and turned to the pitch afterwards.
 #[must_use]
-pub fn united(trapezia: &[Trapezium], frame: &DirectionFrame) -> MultiPolygon<f64> {
-    let parts: Vec<MultiPolygon<f64>> = trapezia
-        .iter()
-        .map(|one| {
-            let mut ring = LineString(one.corners().to_vec());
-            ring.0.dedup();
-            ring.close();
-            MultiPolygon(vec![Polygon::new(ring, Vec::new())])
-        })
+pub fn united(columns: &[LineString<f64>], frame: &DirectionFrame) -> MultiPolygon<f64> {
+    let parts = columns.iter().filter(|ring| ring.0.len() >= 4);
+    let parts: Vec<MultiPolygon<f64>> = parts
+        .map(|ring| MultiPolygon(vec![Polygon::new(ring.clone(), Vec::new())]))
         .collect();
     region::union(&parts).map_coords(|at| frame.to_pitch(at))
-}
-
-/// The ring of a trapezium on the pitch, anticlockwise.
-#[must_use]
-pub fn ring(trapezium: &Trapezium, frame: &DirectionFrame) -> LineString<f64> {
-    let corners = trapezium.corners().map(|at| frame.to_pitch(at));
-    let mut ring = LineString(corners.to_vec());
-    ring.close();
-    ring
 }

@@ -2,19 +2,18 @@
 //!
 //! Straight strips are measured by [`bands`] in the frame of their direction, rounds and
 //! areas worked k times by [`overlay`]; both are exact up to rounding. Places are drawn from
-//! [`missed`]'s trapezia.
+//! [`missed`]'s columns.
 
 pub mod bands;
 pub mod missed;
 pub mod overlay;
 
-use geo::{LineString, MultiPolygon, Polygon};
+use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
 use crate::passes::band::{Boundary, DirectionFrame, Span};
 use crate::passes::{DirectionPasses, Part, Track, rounds};
 use crate::region;
 use bands::{Bands, Strip};
-use missed::Trapezium;
 use overlay::{Layer, overlay};
 
 /// Areas below this are rounding: nothing is missed, square metres.
@@ -71,8 +70,8 @@ pub struct Measured {
 /// What a direction leaves of the target.
 #[derive(Debug)]
 pub enum Left {
-    /// Trapezia in the direction's frame; none where nothing is missed.
-    Trapezia(Vec<Trapezium>, DirectionFrame),
+    /// Disjoint rings in the direction's frame; none where nothing is missed.
+    Columns(Vec<LineString<f64>>, DirectionFrame),
     /// All but these widened rounds.
     AllBut(Vec<Vec<LineString<f64>>>),
 }
@@ -113,7 +112,7 @@ fn measure_straight(parts: &[&Part], frame: &DirectionFrame, against: &Against<'
     };
     Measured {
         coverage,
-        left: Left::Trapezia(left, *frame),
+        left: Left::Columns(left, *frame),
     }
 }
 
@@ -202,7 +201,7 @@ pub fn missed_places(left: &Left, target: &MultiPolygon<f64>) -> Vec<MissedPlace
 #[must_use]
 pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> {
     match left {
-        Left::Trapezia(trapezia, frame) => missed::united(trapezia, frame),
+        Left::Columns(columns, frame) => missed::united(columns, frame),
         Left::AllBut(widened) => region::difference(target, &region::union(&solid(widened))),
     }
 }
@@ -212,7 +211,7 @@ pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> 
 pub fn unworked_places(lefts: &[Left], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
     let mut places: Option<MultiPolygon<f64>> = None;
     for left in lefts {
-        if matches!(left, Left::Trapezia(trapezia, _) if trapezia.is_empty()) {
+        if matches!(left, Left::Columns(columns, _) if columns.is_empty()) {
             return Vec::new();
         }
         let missed = all_missed(left, target);
@@ -256,16 +255,14 @@ pub fn worked_times_m2(lefts: &[Left], target: &MultiPolygon<f64>, target_m2: f6
     let n = lefts.len();
     let mut times = vec![0.0; n + 1];
     let mut missed_m2 = 0.0;
-    let misses = |left: &Left| !matches!(left, Left::Trapezia(t, _) if t.is_empty());
+    let misses = |left: &Left| !matches!(left, Left::Columns(columns, _) if columns.is_empty());
     if lefts.iter().any(misses) {
         let mut layers = vec![Layer::of(region::rings(target))];
         layers.extend(lefts.iter().map(|left| match left {
-            Left::Trapezia(trapezia, frame) => {
-                let rings: Vec<_> = trapezia
-                    .iter()
-                    .map(|one| missed::ring(one, frame))
-                    .collect();
-                Layer::of(&rings)
+            Left::Columns(columns, frame) => {
+                let turned = columns.iter();
+                let turned = turned.map(|ring| ring.map_coords(|at| frame.to_pitch(at)));
+                Layer::of(&turned.collect::<Vec<_>>())
             }
             Left::AllBut(widened) => Layer::of(widened.iter().flatten()),
         }));
@@ -273,7 +270,7 @@ pub fn worked_times_m2(lefts: &[Left], target: &MultiPolygon<f64>, target_m2: f6
             let in_target = inside[0];
             let missed = lefts.iter().zip(&inside[1..]);
             let missed = missed.filter(|(left, inside)| match left {
-                Left::Trapezia(..) => **inside,
+                Left::Columns(..) => **inside,
                 Left::AllBut(_) => in_target && !**inside,
             });
             let missed = missed.count();
