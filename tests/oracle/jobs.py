@@ -393,6 +393,7 @@ class Maker:
             add(f"wear = {json.dumps(sorted(self.random.sample([2, 3, 4, 5], 2)))}")
         start = self.choose(["centred", "centred", "given", "from", "from", "line"])
         start_from = None
+        settled = self.way in ("centre", "nowhere")  # else the fit moves bearing and corner angles a little
         if start == "from":
             start_from = f"{self.choose([self.lie.plus_y, OPPOSITE[self.lie.plus_y]])} touch line"
             if self.chance(0.4):
@@ -415,8 +416,9 @@ class Maker:
             add('start = "centred"')
         if start == "from":
             add(f'start = {{ from = "{start_from}" }}')
-        if start == "line":
-            add(f"start = {self._line_start(directions[0][0])}")
+        fixed = [word for word, _ in directions if settled or word in WORDS[:4] or "angle_deg" in word]
+        if start == "line" and fixed:
+            add(f"start = {self._line_start(fixed[0])}")
         if self.chance(0.5):
             add(f'remainder = "{self.choose(["even", "full"])}"')
         if self.chance(0.1):

@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
+from shapely.geometry import MultiPolygon
 
 import spans as sp
 from reading import angle_deg
@@ -185,16 +186,16 @@ def offsets_of(setting, piece, lie):
 
 
 def setting_of(operation, dumped, dump, angle):
-    """The dump's shapes in the frame of a direction; after rounds the pieces are drawn in."""
+    """The dump's shapes in the frame of a direction; after rounds the pieces are drawn in,
+    and each connected part that is left is a piece of its own."""
     pieces = []
     drawn_in = operation.rounds * (operation.width_m - operation.overlap_m)
-    for index, piece in enumerate(dumped["pieces"], start=1):
+    for piece in dumped["pieces"]:
         zones, target = mended(from_multi(piece["zones"])), mended(from_multi(piece["target"]))
-        if drawn_in > 0:
-            zones = inset(zones, drawn_in)
-            target = only_polygons(target.intersection(zones))
-        if not zones.is_empty:
-            pieces.append(Piece(index, turned(zones, angle), turned(target, angle)))
+        parts = [MultiPolygon([part]) for part in inset(zones, drawn_in).geoms] if drawn_in > 0 else [zones]
+        for part in parts:
+            mine = only_polygons(target.intersection(part)) if drawn_in > 0 else target
+            pieces.append(Piece(len(pieces) + 1, turned(part, angle), turned(mine, angle)))
     blocked = [turned(mended(from_multi(one)), angle) for one in dumped["blocked"] if one]
     return Setting(operation, angle, pieces, blocked, turned(mended(from_multi(dump["allowed"])), angle))
 
