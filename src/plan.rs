@@ -127,7 +127,7 @@ fn plan_operation(
         target: &target.shape,
         target_m2: target.area_m2,
         outline: &outline,
-        target_in_outline: target.in_outline.as_ref(),
+        target_leaves_pitch: target.leaves_pitch,
     };
     let mut directions = Vec::new();
     let mut lefts: Vec<Left> = Vec::new();

@@ -54,8 +54,8 @@ pub struct Against<'a> {
     pub target_m2: f64,
     /// The outline of the pitch.
     pub outline: &'a MultiPolygon<f64>,
-    /// The part of the target within the outline; `None`: all of it.
-    pub target_in_outline: Option<&'a MultiPolygon<f64>>,
+    /// Whether the target may reach beyond the outline.
+    pub target_leaves_pitch: bool,
 }
 
 /// One direction, measured.
@@ -91,17 +91,17 @@ fn measure_straight(parts: &[&Part], frame: &DirectionFrame, against: &Against<'
     let bands = Bands::of(&strips);
     let target = Boundary::of(against.target, frame);
     let on_target = bands.within(&target);
-    let in_both = match against.target_in_outline {
-        None => on_target.union_m2,
-        Some(both) => bands.within(&Boundary::of(both, frame)).union_m2,
+    let on_either = if against.target_leaves_pitch {
+        on_target_or_outline_m2(parts, against)
+    } else {
+        bands.within(&Boundary::of(against.outline, frame)).union_m2
     };
-    let on_pitch = bands.within(&Boundary::of(against.outline, frame)).union_m2;
     let coverage = Coverage::of(
         &Sums {
             each_on_target: on_target.sum_m2,
             union: bands.union_m2(),
             on_target: on_target.union_m2,
-            on_either: on_target.union_m2 + on_pitch - in_both,
+            on_either,
         },
         against.target_m2,
     );
@@ -114,6 +114,26 @@ fn measure_straight(parts: &[&Part], frame: &DirectionFrame, against: &Against<'
         coverage,
         left: Left::Columns(left, *frame),
     }
+}
+
+/// Area of the strips within target or outline, neither of which holds the other, m2.
+fn on_target_or_outline_m2(parts: &[&Part], against: &Against<'_>) -> f64 {
+    let strips: Vec<LineString<f64>> = parts
+        .iter()
+        .flat_map(|part| rounds::widened(part))
+        .collect();
+    let layers = [
+        Layer::of(region::rings(against.target)),
+        Layer::of(region::rings(against.outline)),
+        Layer::of(&strips),
+    ];
+    let mut sum_m2 = 0.0;
+    overlay(&layers, |inside, area_m2| {
+        if inside[2] && (inside[0] || inside[1]) {
+            sum_m2 += area_m2;
+        }
+    });
+    sum_m2
 }
 
 fn strip(part: &Part, frame: &DirectionFrame) -> Option<Strip> {

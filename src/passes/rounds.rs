@@ -19,6 +19,10 @@ use crate::region;
 use crate::space::Xy;
 use crate::zones::Piece;
 
+/// Corners of a rounded line nearer than this to the one before are left out, metres: far
+/// below the sagitta, far above the library's grid.
+const JAG_M: f64 = 1e-4;
+
 /// The name of the direction that rounds make up.
 pub const NAME: &str = "rounds";
 
@@ -102,8 +106,35 @@ fn rounded(region: &MultiPolygon<f64>, radius_m: f64) -> MultiPolygon<f64> {
     let moved = |region: &MultiPolygon<f64>, out_m: f64| {
         region.buffer_with_style(BufferStyle::new(out_m).line_join(LineJoin::Round(step)))
     };
-    let opened = moved(&region::inset(region, radius_m), radius_m);
-    moved(&moved(&opened, radius_m), -radius_m)
+    let opened = moved(&moved(region, -radius_m), radius_m);
+    let closed = moved(&moved(&opened, radius_m), -radius_m);
+    let rings = closed.0.into_iter().filter_map(|polygon| {
+        let (exterior, interiors) = polygon.into_inner();
+        let interiors = interiors.into_iter().filter_map(without_jags).collect();
+        Some(Polygon::new(without_jags(exterior)?, interiors))
+    });
+    MultiPolygon(rings.collect())
+}
+
+/// The ring without the jags that moving a boundary by the library leaves: corners nearer
+/// than [`JAG_M`] to the one before. `None` where no ring is left.
+fn without_jags(ring: LineString<f64>) -> Option<LineString<f64>> {
+    let mut corners: Vec<Xy> = Vec::with_capacity(ring.0.len());
+    for corner in ring.0 {
+        let near = |last: &Xy| (corner.x - last.x).hypot(corner.y - last.y) < JAG_M;
+        if !corners.last().is_some_and(near) {
+            corners.push(corner);
+        }
+    }
+    // The ring's end is its beginning again, or a jag away from it.
+    if corners.len() > 1 {
+        corners.pop();
+    }
+    (corners.len() >= 3).then(|| {
+        let mut ring = LineString(corners);
+        ring.close();
+        ring
+    })
 }
 
 /// The ring turned to begin at its least x, then least y, so that the same ground gives the

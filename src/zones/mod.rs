@@ -80,8 +80,8 @@ pub struct Target {
     pub pieces: Vec<Piece>,
     /// All that is to be worked: the pieces' targets together.
     pub shape: MultiPolygon<f64>,
-    /// The part of `shape` within the outline; `None`: all of it.
-    pub in_outline: Option<MultiPolygon<f64>>,
+    /// Whether `shape` may reach beyond the outline (a word such as `run_off` is named).
+    pub leaves_pitch: bool,
     /// Area of `shape`, square metres.
     pub area_m2: f64,
     /// Area of the union of zones less `area_m2`, square metres.

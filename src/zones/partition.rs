@@ -71,7 +71,7 @@ pub fn partition(ground: &Ground) -> (Vec<Zone>, Vec<Warning>) {
 }
 
 /// How far the marking sticks out where it does not fit, metres.
-fn sticks_out_m(ground: &Ground, shape: &Shape) -> Option<f64> {
+pub(super) fn sticks_out_m(ground: &Ground, shape: &Shape) -> Option<f64> {
     let outside = shape.corners.iter().map(|&corner| {
         let corner = Point::from(corner);
         if ground.outline.intersects(&corner) {

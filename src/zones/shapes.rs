@@ -113,14 +113,14 @@ pub(super) fn halves(ground: &Ground) -> [(Compass, MultiPolygon<f64>); 2] {
     })
 }
 
-/// The ground of `goal-area-…` and `penalty-area-…`, run on outwards.
-pub(super) fn area_at(ground: &Ground, end: Compass, is_goal_area: bool) -> Polygon<f64> {
+/// The shape of `goal-area-…` and `penalty-area-…`, run on outwards.
+pub(super) fn area_at(ground: &Ground, end: Compass, is_goal_area: bool) -> Shape {
     let (width_m, deep_m) = if is_goal_area {
         (law::GOAL_AREA_WIDTH_M, law::GOAL_AREA_M)
     } else {
         (law::PENALTY_AREA_WIDTH_M, law::PENALTY_AREA_M)
     };
-    at_goal_line(ground, end, ZoneKind::Box, 0, width_m, deep_m).ground
+    at_goal_line(ground, end, ZoneKind::Box, 0, width_m, deep_m)
 }
 
 /// Half sides of a box about the origin that holds outline and rectangle with room.

@@ -3,6 +3,7 @@
 
 use geo::{BoundingRect, Distance, Euclidean, IsConvex, MultiPolygon, Polygon};
 
+use super::partition::sticks_out_m;
 use super::shapes;
 use super::{Piece, Target, Zone, ZoneKind};
 use crate::fault::Fault;
@@ -55,9 +56,8 @@ pub fn target(
         .zones
         .iter()
         .any(|word| word == "grass" || word == "run_off");
-    let outline = MultiPolygon(vec![ground.outline.clone()]);
     let target = Target {
-        in_outline: leaves_pitch.then(|| region::intersection(&shape, &outline)),
+        leaves_pitch,
         pieces,
         shape,
         area_m2,
@@ -130,8 +130,15 @@ fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
     };
     let ends = [ground.names.plus_x, ground.names.minus_x()];
     let end = ends.into_iter().find(|point| point.name() == end)?;
-    let area = MultiPolygon(vec![shapes::area_at(ground, end, is_goal_area)]);
-    Some(region::intersection(&outline, &area))
+    let area = shapes::area_at(ground, end, is_goal_area);
+    if sticks_out_m(ground, &area).is_some() {
+        // Left out like a marking that does not fit: nothing to work.
+        return Some(MultiPolygon(Vec::new()));
+    }
+    Some(region::intersection(
+        &outline,
+        &MultiPolygon(vec![area.ground]),
+    ))
 }
 
 /// Whether a word names a marking of this pitch, so that it was left out where no zone has

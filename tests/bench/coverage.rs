@@ -47,7 +47,7 @@ impl Prepared {
             target: &self.target.shape,
             target_m2: self.target.area_m2,
             outline: &self.outline,
-            target_in_outline: self.target.in_outline.as_ref(),
+            target_leaves_pitch: self.target.leaves_pitch,
         };
         let mut parts = 0;
         let mut covered_m2 = 0.0;

@@ -128,7 +128,7 @@ proptest! {
             target: &target.shape,
             target_m2: target.area_m2,
             outline: &outline,
-            target_in_outline: None,
+            target_leaves_pitch: false,
         };
         for direction in &planned.directions {
             let c = direction.coverage;
