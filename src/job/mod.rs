@@ -14,6 +14,7 @@ pub mod model;
 pub(crate) mod near;
 mod read;
 pub mod schema;
+pub mod task;
 pub mod template;
 mod tree;
 pub mod words;

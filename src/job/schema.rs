@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
-use super::file::JobFile;
+use super::file::JobToml;
 use super::{defaults, limits};
 
 /// The schema as text, as `swardlane schema job` prints it: JSON Schema, draft 2020-12.
@@ -23,7 +23,7 @@ pub(super) fn job() -> &'static Value {
 static JOB: LazyLock<Value> = LazyLock::new(|| {
     let mut settings = SchemaSettings::draft2020_12();
     settings.inline_subschemas = true;
-    let schema = settings.into_generator().into_root_schema_for::<JobFile>();
+    let schema = settings.into_generator().into_root_schema_for::<JobToml>();
     let mut schema = schema.to_value();
     finish(&mut schema, "");
     schema

@@ -779,3 +779,51 @@ proptest! {
         let _ = read_alone(&text);
     }
 }
+
+#[test]
+fn the_samples_load() {
+    let samples = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-pitches");
+    let mut loaded = 0;
+    for sample in std::fs::read_dir(samples).unwrap() {
+        let path = sample.unwrap().path();
+        if path.is_dir() {
+            if let Err(faults) = load(&path) {
+                panic!("{faults}");
+            }
+            loaded += 1;
+        }
+    }
+    assert!(loaded >= 3, "{loaded} samples");
+}
+
+/// Files as large as allowed, made to be slow to refuse.
+#[test]
+fn large_hostile_files_are_refused_in_seconds() {
+    let many = |line: &str| line.repeat(1_000_000 / line.len());
+    let zones = format!(
+        "{JOB}rates = [\n{}]\n",
+        many("{ zones = [\"a\", \"bb\", \"goalmoutk\"], rate_t_per_ha = 1 },\n")
+    );
+    let texts = [
+        many("a.b.c.d.e.f.g.h = 1\n"),
+        (0..40_000).map(|n| format!("goalmoutk{n} = 1\n")).collect(),
+        format!("{} = 1", vec!["a"; 500_000].join(".")),
+        format!("[{}]", vec!["a"; 500_000].join(".")),
+        format!("a = {}", "[".repeat(1_000_000)),
+        format!("a = {}", "{a=".repeat(300_000)),
+        many("[[operation]]\n"),
+        (0..30_000)
+            .map(|n| format!("[implement.i{n}]\nspead = 1\n"))
+            .collect(),
+        zones,
+        many("= \n"),
+        many("\"\"\"\n"),
+    ];
+    for text in texts {
+        let started = std::time::Instant::now();
+        assert!(read_alone(&text).is_err());
+        let took = started.elapsed();
+        let start: String = text.chars().take(40).collect();
+        assert!(took.as_secs() < 10, "{took:?} for `{start}`");
+    }
+}

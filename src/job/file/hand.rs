@@ -6,7 +6,7 @@ use serde::Deserialize;
 /// Hand work. It is read and checked; this version plans none.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "hand")]
-pub struct HandFile {
+pub struct HandToml {
     /// Its name, unique in the job and safe in a file name.
     #[schemars(required)]
     pub id: Option<String>,
@@ -20,11 +20,11 @@ pub struct HandFile {
     /// People at it.
     pub people: Option<u32>,
     /// The board that people stand on.
-    pub board: Option<BoardFile>,
+    pub board: Option<BoardToml>,
     /// The fork.
-    pub fork: Option<ForkFile>,
+    pub fork: Option<ForkToml>,
     /// The turf blocks.
-    pub block: Option<BlockFile>,
+    pub block: Option<BlockToml>,
     /// Forkings along (1) or along and across (2).
     pub stages: Option<u32>,
     /// Seconds for one forking.
@@ -49,7 +49,7 @@ pub enum HandWord {
 /// A working board.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "board")]
-pub struct BoardFile {
+pub struct BoardToml {
     /// Its length.
     #[schemars(required)]
     pub length_m: Option<f64>,
@@ -61,7 +61,7 @@ pub struct BoardFile {
 /// A fork.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "fork")]
-pub struct ForkFile {
+pub struct ForkToml {
     /// How many tines.
     #[schemars(required)]
     pub tines: Option<u32>,
@@ -84,7 +84,7 @@ pub struct ForkFile {
 /// Turf blocks.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "block")]
-pub struct BlockFile {
+pub struct BlockToml {
     /// Side of a block.
     #[schemars(required)]
     pub side_m: Option<f64>,

@@ -20,7 +20,7 @@ pub use operation::*;
 /// A job: what the ground looks like, what machines there are, what work is asked.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "job")]
-pub struct JobFile {
+pub struct JobToml {
     /// What the job is called on sheets and in files.
     #[schemars(required)]
     pub name: Option<String>,
@@ -30,62 +30,62 @@ pub struct JobFile {
     /// The label of money, such as `"£"`.
     pub currency: Option<String>,
     /// The pitch: its sizes and where it lies.
-    pub pitch: Option<PitchFile>,
+    pub pitch: Option<PitchToml>,
     /// The ground file, where there is one.
-    pub ground: Option<GroundFile>,
+    pub ground: Option<GroundToml>,
     /// Places told from a corner flag, where the ground file does not show them.
-    pub places: Option<PlacesFile>,
+    pub places: Option<PlacesToml>,
     /// Who works.
-    pub crew: Option<CrewFile>,
+    pub crew: Option<CrewToml>,
     /// Materials, each under a name of your own.
     #[serde(default)]
-    pub material: BTreeMap<String, MaterialFile>,
+    pub material: BTreeMap<String, MaterialToml>,
     /// Tractors, each under a name of your own.
     #[serde(default)]
-    pub tractor: BTreeMap<String, TractorFile>,
+    pub tractor: BTreeMap<String, TractorToml>,
     /// Implements, each under a name of your own.
     #[serde(default)]
-    pub implement: BTreeMap<String, ImplementFile>,
+    pub implement: BTreeMap<String, ImplementToml>,
     /// The machine work, in the order it is done.
     #[serde(default)]
-    pub operation: Vec<OperationFile>,
+    pub operation: Vec<OperationToml>,
     /// The hand work.
     #[serde(default)]
-    pub hand: Vec<HandFile>,
+    pub hand: Vec<HandToml>,
     /// Settings that hold for the whole plan.
-    pub plan: Option<PlanFile>,
+    pub plan: Option<PlanToml>,
 }
 
 /// The pitch. It is laid down in one of four ways: sizes, centre and bearing; sizes and
 /// corner marks; an outline in the ground file; sizes alone.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "pitch")]
-pub struct PitchFile {
+pub struct PitchToml {
     /// Length of the touch lines.
     pub length_m: Option<f64>,
     /// Length of the goal lines.
     pub width_m: Option<f64>,
     /// The middle of the pitch.
-    pub centre: Option<PositionFile>,
+    pub centre: Option<PositionToml>,
     /// True bearing of the long axis.
     pub bearing_deg: Option<f64>,
     /// Two to four corner marks, instead of centre and bearing.
-    pub corners: Option<CornersFile>,
+    pub corners: Option<CornersToml>,
     /// The names of the two ends, that towards the bearing first: `["north", "south"]`.
     #[schemars(length(min = 2, max = 2))]
     pub ends: Option<Vec<CompassWord>>,
     /// Grass beyond the lines: `{ touch = 4.0, goal = 5.0 }` or by all four sides.
-    pub run_off_m: Option<RunOffFile>,
+    pub run_off_m: Option<RunOffToml>,
     /// The crew's own names of sides and ends, for labels.
-    pub stands: Option<StandsFile>,
+    pub stands: Option<StandsToml>,
     /// What the pitch is made of.
-    pub surface: Option<SurfaceFile>,
+    pub surface: Option<SurfaceToml>,
 }
 
 /// A place on the globe, WGS84.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "position")]
-pub struct PositionFile {
+pub struct PositionToml {
     /// Latitude, north positive.
     #[schemars(required)]
     pub lat_deg: Option<f64>,
@@ -97,21 +97,21 @@ pub struct PositionFile {
 /// Corner marks, by the compass.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "corners")]
-pub struct CornersFile {
+pub struct CornersToml {
     /// The north-east corner.
-    pub ne: Option<PositionFile>,
+    pub ne: Option<PositionToml>,
     /// The south-east corner.
-    pub se: Option<PositionFile>,
+    pub se: Option<PositionToml>,
     /// The south-west corner.
-    pub sw: Option<PositionFile>,
+    pub sw: Option<PositionToml>,
     /// The north-west corner.
-    pub nw: Option<PositionFile>,
+    pub nw: Option<PositionToml>,
 }
 
 /// Run-off: `touch` and `goal`, or all four sides by the compass.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "run_off")]
-pub struct RunOffFile {
+pub struct RunOffToml {
     /// Beyond both touch lines.
     pub touch: Option<f64>,
     /// Beyond both goal lines.
@@ -129,7 +129,7 @@ pub struct RunOffFile {
 /// Names of stands, by the compass.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "stands")]
-pub struct StandsFile {
+pub struct StandsToml {
     /// The crew's name of the north side or end.
     pub north: Option<String>,
     /// The crew's name of the east side or end.
@@ -154,7 +154,7 @@ pub enum CompassWord {
 /// The surface.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "surface")]
-pub struct SurfaceFile {
+pub struct SurfaceToml {
     /// Natural grass, or grass reinforced by fibres.
     pub kind: Option<SurfaceWord>,
     /// No operation may go deeper.
@@ -173,7 +173,7 @@ pub enum SurfaceWord {
 /// The ground file.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "ground")]
-pub struct GroundFile {
+pub struct GroundToml {
     /// A GeoJSON file of features with a role, beside the job file.
     #[schemars(required)]
     pub file: Option<String>,
@@ -187,17 +187,17 @@ pub struct GroundFile {
 /// Places told from a corner flag. They may stand beside those of a ground file.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "places")]
-pub struct PlacesFile {
+pub struct PlacesToml {
     /// The way in.
-    pub entrance: Option<FlagPlaceFile>,
+    pub entrance: Option<FlagPlaceToml>,
     /// Where material lies.
-    pub stockpile: Option<FlagPlaceFile>,
+    pub stockpile: Option<FlagPlaceToml>,
 }
 
 /// A place told from a corner flag.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "flag_place")]
-pub struct FlagPlaceFile {
+pub struct FlagPlaceToml {
     /// The corner flag.
     #[schemars(required)]
     pub at: Option<CornerWord>,
@@ -223,7 +223,7 @@ pub enum CornerWord {
 /// The crew.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "crew")]
-pub struct CrewFile {
+pub struct CrewToml {
     /// How many people work, where an operation does not say.
     pub people: Option<u32>,
     /// What an hour of one person costs, in `currency`.
@@ -233,12 +233,12 @@ pub struct CrewFile {
 /// A material.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "material")]
-pub struct MaterialFile {
+pub struct MaterialToml {
     /// Its kind.
     #[schemars(required)]
     pub kind: Option<MaterialWord>,
     /// One figure where it was measured, else a range `[least, greatest]`.
-    pub density_t_per_m3: Option<DensityFile>,
+    pub density_t_per_m3: Option<DensityToml>,
     /// Price of a tonne, in `currency`.
     pub price_per_t: Option<f64>,
     /// What one lorry brings.
@@ -248,7 +248,7 @@ pub struct MaterialFile {
 /// A density, or a range until it is measured.
 #[derive(Debug, Clone, Copy, Deserialize, JsonSchema)]
 #[serde(untagged, rename = "density")]
-pub enum DensityFile {
+pub enum DensityToml {
     /// Measured.
     Measured(f64),
     /// The least and the greatest that it may be.
@@ -270,13 +270,13 @@ pub enum MaterialWord {
 /// A tractor.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "tractor")]
-pub struct TractorFile {
+pub struct TractorToml {
     /// Least turning radius of the middle of the rear axle; where the sides differ
     /// `{ left = 2.9, right = 3.2 }`.
     #[schemars(required)]
-    pub turn_radius_m: Option<TurnRadiusFile>,
+    pub turn_radius_m: Option<TurnRadiusToml>,
     /// Its body about the middle of the rear axle, the point that is steered.
-    pub body: Option<BodyFile>,
+    pub body: Option<BodyToml>,
     /// Speed in turns.
     pub turn_speed_km_h: Option<f64>,
     /// How well it is steered: one standard deviation.
@@ -286,17 +286,17 @@ pub struct TractorFile {
 /// A turning radius, or one for each side.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(untagged, rename = "turn_radius")]
-pub enum TurnRadiusFile {
+pub enum TurnRadiusToml {
     /// The same both ways.
     Both(f64),
     /// Left and right.
-    Each(EachRadiusFile),
+    Each(EachRadiusToml),
 }
 
 /// A turning radius for each side.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "each_turn_radius")]
-pub struct EachRadiusFile {
+pub struct EachRadiusToml {
     /// To the left.
     #[schemars(required)]
     pub left: Option<f64>,
@@ -308,7 +308,7 @@ pub struct EachRadiusFile {
 /// A tractor's body.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "body")]
-pub struct BodyFile {
+pub struct BodyToml {
     /// Its width.
     #[schemars(required)]
     pub width_m: Option<f64>,
@@ -323,7 +323,7 @@ pub struct BodyFile {
 /// An implement.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "implement")]
-pub struct ImplementFile {
+pub struct ImplementToml {
     /// The tractor that pulls it; left out, it is pushed or carried by hand.
     pub tractor: Option<String>,
     /// Width that it works.
@@ -347,7 +347,7 @@ pub struct ImplementFile {
 /// Settings that hold for the whole plan.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "plan")]
-pub struct PlanFile {
+pub struct PlanToml {
     /// Share of work, turning, hauling and loading that is added for stops.
     pub stops_share: Option<f64>,
     /// Work over services whose depth nobody knows as if they lay deep.

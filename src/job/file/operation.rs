@@ -6,7 +6,7 @@ use serde::Deserialize;
 /// One operation.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "operation")]
-pub struct OperationFile {
+pub struct OperationToml {
     /// Its name, unique in the job and safe in a file name.
     #[schemars(required)]
     pub id: Option<String>,
@@ -22,14 +22,14 @@ pub struct OperationFile {
     pub wear: Option<Vec<u8>>,
     /// How the lines lie, in the order worked: a word, `{ angle_deg = 20 }`
     /// (anticlockwise from the long axis) or `{ heading_deg = 340 }` (true).
-    pub directions: Option<Vec<DirectionFile>>,
+    pub directions: Option<Vec<DirectionToml>>,
     /// Where the tool is lifted.
     pub ends: Option<EndsWord>,
     /// How far both outer ends of each line are lengthened.
     pub over_m: Option<f64>,
     /// Where the set of lines starts: `"centred"`, `{ from = "west touch line" }` or
     /// `{ line = [[x, y], [x, y]], between = true }` in pitch metres.
-    pub start: Option<StartFile>,
+    pub start: Option<StartToml>,
     /// What is done with what the spacing leaves over.
     pub remainder: Option<RemainderWord>,
     /// Rounds along the edge, before the straight passes.
@@ -51,7 +51,7 @@ pub struct OperationFile {
     /// Whether the rate is for the whole operation or for each direction.
     pub rate_per: Option<RatePerWord>,
     /// Rates by place, the first that fits; instead of one rate.
-    pub rates: Option<Vec<RateRowFile>>,
+    pub rates: Option<Vec<RateRowToml>>,
     /// People at it.
     pub people: Option<u32>,
     /// Parts shorter than this are dropped.
@@ -87,11 +87,11 @@ pub enum TaskWord {
 /// How the lines of a direction lie.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(untagged, rename = "direction")]
-pub enum DirectionFile {
+pub enum DirectionToml {
     /// By a word.
     Word(DirectionWord),
     /// By degrees.
-    Turned(TurnedFile),
+    Turned(TurnedToml),
 }
 
 /// Words for directions.
@@ -110,7 +110,7 @@ pub enum DirectionWord {
 /// A direction by degrees: one of the two.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "direction_deg")]
-pub struct TurnedFile {
+pub struct TurnedToml {
     /// Anticlockwise from the long axis.
     pub angle_deg: Option<f64>,
     /// A true heading.
@@ -130,11 +130,11 @@ pub enum EndsWord {
 /// Where the set of lines starts.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(untagged, rename = "start")]
-pub enum StartFile {
+pub enum StartToml {
     /// By a word.
     Word(StartWord),
     /// From a line.
-    Placed(PlacedFile),
+    Placed(PlacedToml),
 }
 
 /// Words for the start.
@@ -148,7 +148,7 @@ pub enum StartWord {
 /// A start from a line: `from` or `line`.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "start_line")]
-pub struct PlacedFile {
+pub struct PlacedToml {
     /// A line of the pitch.
     pub from: Option<LineWord>,
     /// Two points, pitch metres.
@@ -211,13 +211,13 @@ pub enum RatePerWord {
 /// A rate by place. What is left out means all.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename = "rate_row")]
-pub struct RateRowFile {
+pub struct RateRowToml {
     /// Zone names, kinds of zone or regions.
     pub zones: Option<Vec<String>>,
     /// Only zones of these wear classes.
     pub wear: Option<Vec<u8>>,
     /// Only these directions of the operation; the rate is then what each puts down.
-    pub directions: Option<Vec<DirectionFile>>,
+    pub directions: Option<Vec<DirectionToml>>,
     /// The rate.
     pub rate_t_per_ha: Option<f64>,
     /// The rate.

@@ -4,7 +4,7 @@
 //! coordinate reference system the coordinates are easting, northing in that. They stay
 //! in the file's own frame here ([`Feature::shape`]); only `ground` takes them to the pitch.
 //! Three steps, each a file: what a feature is (here, with [`roles`]), whether its
-//! coordinates can be where they say ([`place`]), whether its shape is one ([`shape`]).
+//! coordinates can be where they say (`place`), whether its shape is one (`shape`).
 
 mod place;
 pub mod roles;

@@ -1,7 +1,7 @@
 //! Hand work: its keys are checked, and that this version plans none is said.
 
 use super::Desk;
-use crate::job::file::{HandFile, HandWord, JobFile};
+use crate::job::file::{HandToml, HandWord, JobToml};
 use crate::job::near;
 use crate::warning::{Code, Warning};
 
@@ -40,7 +40,7 @@ const KEYS: [&str; 9] = [
 
 impl Desk {
     /// The ids of the hand work.
-    pub(super) fn hand(&mut self, file: &JobFile) -> Vec<String> {
+    pub(super) fn hand(&mut self, file: &JobToml) -> Vec<String> {
         let mut ids = Vec::new();
         for (index, hand) in file.hand.iter().enumerate() {
             let path = format!("hand.{}", index + 1);
@@ -63,7 +63,7 @@ impl Desk {
         ids
     }
 
-    fn hand_keys(&mut self, path: &str, hand: &HandFile) {
+    fn hand_keys(&mut self, path: &str, hand: &HandToml) {
         let Some(kind) = hand.kind else { return };
         let (kind, needed, read) = keys(kind);
         for key in KEYS {
@@ -80,7 +80,7 @@ impl Desk {
         }
     }
 
-    fn rest_operation(&mut self, path: &str, name: &str, file: &JobFile) {
+    fn rest_operation(&mut self, path: &str, name: &str, file: &JobToml) {
         let ids = file.operation.iter().filter_map(|one| one.id.as_deref());
         if ids.clone().any(|id| id == name) {
             return;

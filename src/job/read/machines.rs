@@ -5,22 +5,22 @@ use std::collections::BTreeMap;
 use super::Desk;
 use crate::job::defaults;
 use crate::job::file::{
-    DensityFile, ImplementFile, JobFile, MaterialFile, MaterialWord, TractorFile, TurnRadiusFile,
+    DensityToml, ImplementToml, JobToml, MaterialToml, MaterialWord, TractorToml, TurnRadiusToml,
 };
 use crate::job::model::{Body, Implement, Material, MaterialKind, Tractor};
 
 impl Desk {
-    pub(super) fn materials(&mut self, file: &JobFile) -> BTreeMap<String, Material> {
+    pub(super) fn materials(&mut self, file: &JobToml) -> BTreeMap<String, Material> {
         file.material
             .iter()
             .filter_map(|(name, file)| Some((name.clone(), self.material(name, file)?)))
             .collect()
     }
 
-    fn material(&mut self, name: &str, file: &MaterialFile) -> Option<Material> {
+    fn material(&mut self, name: &str, file: &MaterialToml) -> Option<Material> {
         let density = file.density_t_per_m3.map(|density| match density {
-            DensityFile::Measured(density) => (density, density),
-            DensityFile::Range([least, greatest]) => (least, greatest),
+            DensityToml::Measured(density) => (density, density),
+            DensityToml::Range([least, greatest]) => (least, greatest),
         });
         if let Some((least, greatest)) = density.filter(|(least, greatest)| least > greatest) {
             let text = format!(
@@ -44,7 +44,7 @@ impl Desk {
 
     /// The implements by name; `None` for one that is faulty, so that an operation that
     /// names it is not told to be at fault as well.
-    pub(super) fn implements(&mut self, file: &JobFile) -> BTreeMap<String, Option<Implement>> {
+    pub(super) fn implements(&mut self, file: &JobToml) -> BTreeMap<String, Option<Implement>> {
         let tractors: BTreeMap<String, Option<Tractor>> = file
             .tractor
             .iter()
@@ -59,7 +59,7 @@ impl Desk {
     fn implement(
         &mut self,
         name: &str,
-        file: &ImplementFile,
+        file: &ImplementToml,
         tractors: &BTreeMap<String, Option<Tractor>>,
     ) -> Option<Implement> {
         let path = |key: &str| format!("implement.{name}.{key}");
@@ -93,10 +93,10 @@ impl Desk {
     }
 }
 
-fn tractor(name: &str, file: &TractorFile) -> Option<Tractor> {
+fn tractor(name: &str, file: &TractorToml) -> Option<Tractor> {
     let (left, right) = match file.turn_radius_m.as_ref()? {
-        TurnRadiusFile::Both(radius) => (*radius, *radius),
-        TurnRadiusFile::Each(each) => (each.left?, each.right?),
+        TurnRadiusToml::Both(radius) => (*radius, *radius),
+        TurnRadiusToml::Each(each) => (each.left?, each.right?),
     };
     let body = match &file.body {
         Some(body) => Some(Body {

@@ -14,7 +14,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::file::{FlagPlaceFile, JobFile, PlanFile};
+use super::file::{FlagPlaceToml, JobToml, PlanToml};
 use super::ground_file::{self, Reading, Setting};
 use super::model::{Crew, Crs, FlagPlace, Job, Settings, Source};
 use super::tree::{self, Tree};
@@ -55,7 +55,7 @@ pub fn read(
         return Err(desk.told(Vec::new()));
     }
     let table = std::mem::take(&mut desk.tree.table);
-    let file = match JobFile::deserialize(toml::Value::Table(table)) {
+    let file = match JobToml::deserialize(toml::Value::Table(table)) {
         Ok(file) => file,
         // The tree fits the schema and the schema is made from these types, so serde has
         // nothing left to refuse; should it, its own words are better than none.
@@ -141,7 +141,7 @@ impl Desk {
     /// Reads the ground file, where the job names one.
     fn ground(
         &mut self,
-        file: &JobFile,
+        file: &JobToml,
         open: impl FnOnce(&str) -> Result<String, Fault>,
     ) -> (Reading, Option<String>) {
         let named = file.ground.as_ref().and_then(|ground| ground.file.as_ref());
@@ -187,7 +187,7 @@ impl Desk {
 
     fn job(
         &mut self,
-        file: &JobFile,
+        file: &JobToml,
         reading: &Reading,
         ground_file: Option<String>,
     ) -> Option<Job> {
@@ -257,7 +257,7 @@ impl Desk {
     }
 }
 
-fn flag_place(file: &FlagPlaceFile) -> Option<FlagPlace> {
+fn flag_place(file: &FlagPlaceToml) -> Option<FlagPlace> {
     Some(FlagPlace {
         at: pitch::corner(file.at?),
         along_m: file.along_m?,
@@ -265,7 +265,7 @@ fn flag_place(file: &FlagPlaceFile) -> Option<FlagPlace> {
     })
 }
 
-fn settings(file: Option<&PlanFile>) -> Settings {
+fn settings(file: Option<&PlanToml>) -> Settings {
     Settings {
         stops_share: file
             .and_then(|plan| plan.stops_share)

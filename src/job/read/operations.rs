@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::Desk;
 use crate::job::file::{
-    DirectionFile, DirectionWord, EndsWord, JobFile, LineWord, OperationFile, OrderWord,
-    PlacedFile, RateRowFile, RemainderWord, StartFile, TaskWord,
+    DirectionToml, DirectionWord, EndsWord, JobToml, LineWord, OperationToml, OrderWord,
+    PlacedToml, RateRowToml, RemainderWord, StartToml, TaskWord,
 };
 use crate::job::model::{
     Depth, Direction, Ends, Implement, Operation, Order, Remainder, Start, Surface, SurfaceKind,
@@ -21,7 +21,7 @@ const SHORTEST_START_LINE_M: f64 = 0.1;
 impl Desk {
     pub(super) fn operations(
         &mut self,
-        file: &JobFile,
+        file: &JobToml,
         implements: &BTreeMap<String, Option<Implement>>,
         surface: Option<Surface>,
     ) -> Vec<Operation> {
@@ -44,7 +44,7 @@ impl Desk {
     }
 
     /// Ids are unique, whatever their case: some file systems do not tell it apart.
-    fn check_ids(&mut self, file: &JobFile) {
+    fn check_ids(&mut self, file: &JobToml) {
         let of_operations = file.operation.iter().map(|one| &one.id).enumerate();
         let of_hand = file.hand.iter().map(|one| &one.id).enumerate();
         let all: Vec<(String, &String)> = of_operations
@@ -72,7 +72,7 @@ impl Desk {
         &mut self,
         number: usize,
         path: &str,
-        file: &OperationFile,
+        file: &OperationToml,
         implement: Option<Implement>,
         surface: Option<Surface>,
     ) -> Option<Operation> {
@@ -145,7 +145,7 @@ impl Desk {
         self.user_zones = Some(user_zones);
     }
 
-    fn directions(&mut self, path: &str, file: &OperationFile) -> Vec<Direction> {
+    fn directions(&mut self, path: &str, file: &OperationToml) -> Vec<Direction> {
         let Some(asked) = &file.directions else {
             return vec![Direction::Along];
         };
@@ -167,9 +167,9 @@ impl Desk {
         directions
     }
 
-    fn direction(&mut self, path: &str, file: &DirectionFile) -> Option<Direction> {
+    fn direction(&mut self, path: &str, file: &DirectionToml) -> Option<Direction> {
         match file {
-            DirectionFile::Word(word) => Some(match word {
+            DirectionToml::Word(word) => Some(match word {
                 DirectionWord::Along => Direction::Along,
                 DirectionWord::Across => Direction::Across,
                 DirectionWord::DiagonalLeft => Direction::DiagonalLeft,
@@ -177,7 +177,7 @@ impl Desk {
                 DirectionWord::CornerLeft => Direction::CornerLeft,
                 DirectionWord::CornerRight => Direction::CornerRight,
             }),
-            DirectionFile::Turned(turned) => match (turned.angle_deg, turned.heading_deg) {
+            DirectionToml::Turned(turned) => match (turned.angle_deg, turned.heading_deg) {
                 (Some(deg), None) => Some(Direction::Angle(Angle::from_deg(deg))),
                 (None, Some(deg)) => Some(Direction::Heading(Heading::from_deg(deg))),
                 _ if self.spoilt(path) => None,
@@ -190,15 +190,15 @@ impl Desk {
         }
     }
 
-    fn start(&mut self, path: &str, file: Option<&StartFile>) -> Start {
+    fn start(&mut self, path: &str, file: Option<&StartToml>) -> Start {
         let path = format!("{path}.start");
         match file {
-            None | Some(StartFile::Word(_)) => Start::Centred,
-            Some(StartFile::Placed(placed)) => self.placed(&path, placed).unwrap_or(Start::Centred),
+            None | Some(StartToml::Word(_)) => Start::Centred,
+            Some(StartToml::Placed(placed)) => self.placed(&path, placed).unwrap_or(Start::Centred),
         }
     }
 
-    fn placed(&mut self, path: &str, file: &PlacedFile) -> Option<Start> {
+    fn placed(&mut self, path: &str, file: &PlacedToml) -> Option<Start> {
         match (file.from, file.line) {
             _ if self.spoilt(path) => None,
             (Some(from), None) => {
@@ -234,7 +234,7 @@ impl Desk {
     fn depth(
         &mut self,
         path: &str,
-        file: &OperationFile,
+        file: &OperationToml,
         task: Task,
         surface: Option<Surface>,
     ) -> Option<Depth> {
@@ -291,7 +291,7 @@ impl Desk {
     }
 
     /// Checks rates and rows; says whether any material is asked for.
-    fn rates(&mut self, path: &str, file: &OperationFile, directions: &[Direction]) -> bool {
+    fn rates(&mut self, path: &str, file: &OperationToml, directions: &[Direction]) -> bool {
         let given = [
             (file.rate_t_per_ha.is_some(), "rate_t_per_ha"),
             (file.rate_g_per_m2.is_some(), "rate_g_per_m2"),
@@ -319,7 +319,7 @@ impl Desk {
         !given.is_empty() || file.material.is_some()
     }
 
-    fn rate_row(&mut self, path: &str, row: &RateRowFile, directions: &[Direction]) {
+    fn rate_row(&mut self, path: &str, row: &RateRowToml, directions: &[Direction]) {
         self.check_zones(
             &format!("{path}.zones"),
             row.zones.as_deref().unwrap_or_default(),

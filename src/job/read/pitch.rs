@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use super::Desk;
 use crate::job::file::{
-    CompassWord, CornerWord, CornersFile, JobFile, PitchFile, PositionFile, RunOffFile, SurfaceWord,
+    CompassWord, CornerWord, CornersToml, JobToml, PitchToml, PositionToml, RunOffToml, SurfaceWord,
 };
 use crate::job::ground_file::Reading;
 use crate::job::model::{Lie, Pitch, RunOff, Size, Surface, SurfaceKind};
 use crate::space::{Compass, Corner, Heading, Position};
 
 /// Where the job file itself says that the pitch lies.
-pub(super) fn near(file: &JobFile) -> Option<Position> {
+pub(super) fn near(file: &JobToml) -> Option<Position> {
     let pitch = file.pitch.as_ref()?;
     let corner = pitch
         .corners
@@ -42,14 +42,14 @@ fn compass(word: CompassWord) -> Compass {
     }
 }
 
-fn position(file: &PositionFile) -> Option<Position> {
+fn position(file: &PositionToml) -> Option<Position> {
     Some(Position {
         lat_deg: file.lat_deg?,
         lon_deg: file.lon_deg?,
     })
 }
 
-fn marks(file: &CornersFile) -> Vec<(Corner, Position)> {
+fn marks(file: &CornersToml) -> Vec<(Corner, Position)> {
     [
         (Corner::Ne, &file.ne),
         (Corner::Se, &file.se),
@@ -62,8 +62,8 @@ fn marks(file: &CornersFile) -> Vec<(Corner, Position)> {
 }
 
 impl Desk {
-    pub(super) fn pitch(&mut self, file: &JobFile, reading: &Reading) -> Option<Pitch> {
-        let none = PitchFile::default();
+    pub(super) fn pitch(&mut self, file: &JobToml, reading: &Reading) -> Option<Pitch> {
+        let none = PitchToml::default();
         let pitch = file.pitch.as_ref().unwrap_or(&none);
         let ends = self.ends(pitch);
         let run_off = pitch.run_off_m.as_ref().and_then(|file| self.run_off(file));
@@ -90,7 +90,7 @@ impl Desk {
         })
     }
 
-    fn size(&mut self, pitch: &PitchFile) -> Option<Size> {
+    fn size(&mut self, pitch: &PitchToml) -> Option<Size> {
         match (pitch.length_m, pitch.width_m) {
             (Some(length_m), Some(width_m)) => Some(Size { length_m, width_m }),
             (Some(_), None) if !self.spoilt("pitch.width_m") => {
@@ -114,8 +114,8 @@ impl Desk {
     /// Which of the four ways; `None` where it was told to be none.
     fn lie(
         &mut self,
-        file: &JobFile,
-        pitch: &PitchFile,
+        file: &JobToml,
+        pitch: &PitchToml,
         reading: &Reading,
         has_size: bool,
     ) -> Option<Lie> {
@@ -183,7 +183,7 @@ impl Desk {
         })
     }
 
-    fn corners(&mut self, file: &CornersFile) -> Option<Lie> {
+    fn corners(&mut self, file: &CornersToml) -> Option<Lie> {
         let mut marks = marks(file);
         if self.spoilt("pitch.corners") {
             return None;
@@ -220,7 +220,7 @@ impl Desk {
         }
     }
 
-    fn ends(&mut self, pitch: &PitchFile) -> Option<[Compass; 2]> {
+    fn ends(&mut self, pitch: &PitchToml) -> Option<[Compass; 2]> {
         let [first, second] = pitch.ends.as_deref()? else {
             return None;
         };
@@ -237,7 +237,7 @@ impl Desk {
         Some([first, second])
     }
 
-    fn run_off(&mut self, file: &RunOffFile) -> Option<RunOff> {
+    fn run_off(&mut self, file: &RunOffToml) -> Option<RunOff> {
         if self.spoilt("pitch.run_off_m") {
             return None;
         }
