@@ -277,6 +277,37 @@ fn the_keys_of_the_summary_stand_in_this_order() {
 }
 
 #[test]
+fn the_documents_explain_every_key_and_column() {
+    let bench = planned();
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/outputs.md");
+    let documents = std::fs::read_to_string(root).unwrap();
+    let mut words = std::collections::BTreeSet::new();
+    for file in GEOJSON.iter().copied().chain(["summary.json"]) {
+        let value = bench.json(&format!("out/{file}"));
+        let mut all = Vec::new();
+        numbers(&value, "", &mut all);
+        words.extend(all.into_iter().map(|(key, _)| key.to_owned()));
+    }
+    words.extend(
+        [
+            "role", "kind", "where", "route", "material", "hand", "program",
+        ]
+        .map(str::to_owned),
+    );
+    let header = bench.text("out/passes.csv");
+    words.extend(header.lines().next().unwrap().split(',').map(str::to_owned));
+    // Counts of directions and the GeoJSON standard's own word are no keys of ours.
+    words.retain(|word| word != "coordinates" && word.parse::<u32>().is_err());
+    assert!(words.len() > 50, "{words:?}");
+    for word in words {
+        assert!(
+            documents.contains(&format!("`{word}`")),
+            "`{word}` is not explained"
+        );
+    }
+}
+
+#[test]
 fn the_schema_names_every_key_and_no_other() {
     let bench = planned();
     let schema: Value = serde_json::from_str(&bench.done(&["schema", "summary"])).unwrap();
