@@ -109,9 +109,10 @@ fn cells(planned: &DirectionPlan) -> [String; 7] {
     ]
 }
 
-/// Two decimals; what would round to nothing but is not is told as such.
+/// Two decimals; what would round to nothing but is not (in the six decimals of
+/// `summary.json`) is told as such.
 fn small(value: f64) -> String {
-    if value > 0.0 && value < 0.005 {
+    if (0.5e-6..0.005).contains(&value) {
         "<0.01".to_owned()
     } else {
         // Adding nought turns -0 into 0.
