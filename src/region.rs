@@ -8,7 +8,7 @@
 //!
 //! 1. a corner that was a corner of an operand is put back exactly where it was, and one
 //!    where two edges of operands cross is computed anew from those edges;
-//! 2. splinters thinner than [`SPLINTER_M`], which snapping leaves along slanted edges,
+//! 2. splinters thinner than `SPLINTER_M`, which snapping leaves along slanted edges,
 //!    are dropped, and holes as thin are closed;
 //! 3. neighbours that share an edge can be given the same corners along it
 //!    ([`share_corners`]), so that no crack is left when they are united again;
@@ -73,15 +73,13 @@ pub fn difference(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> MultiPolygon<
 }
 
 /// A region moved in (negative: out) at its boundary by that many metres, corners mitred
-/// down to [`SHARPEST_MITRE`].
+/// down to 2 degrees.
 #[must_use]
 pub fn inset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
     if by_m == 0.0 || region.0.is_empty() {
         return region.clone();
     }
     let style = BufferStyle::new(-by_m).line_join(LineJoin::Miter(SHARPEST_MITRE));
-    // The corners of the result are crossings of the edges moved in; an edge is drawn out so
-    // far that it reaches its mitre.
     let region = region.orient(Direction::Default);
     let moved = rings(&region)
         .flat_map(LineString::lines)
@@ -92,16 +90,72 @@ pub fn inset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
                 x: -along.y,
                 y: along.x,
             } * by_m;
-            let reach = along * (by_m.abs() / SHARPEST_MITRE);
-            (length > 0.0).then(|| Line::new(edge.start + aside - reach, edge.end + aside + reach))
+            (length > 0.0).then(|| Line::new(edge.start + aside, edge.end + aside))
         });
     let moved: Vec<Line<f64>> = moved.collect();
-    mend_by(
-        region.buffer_with_style(style),
-        &Corners(Vec::new()),
-        &moved,
-        MOVED_OFF_M,
-    )
+    let polygons = region.buffer_with_style(style).0.into_iter();
+    let polygons = polygons.filter_map(|polygon| {
+        let (exterior, interiors) = polygon.into_inner();
+        let interiors = interiors
+            .into_iter()
+            .filter_map(|ring| on_lines(&ring, &moved));
+        let interiors = interiors.collect();
+        Some(Polygon::new(on_lines(&exterior, &moved)?, interiors).orient(Direction::Default))
+    });
+    MultiPolygon(polygons.collect())
+}
+
+/// A ring of moved edges made exact: each of its sides lies on the line of one moved edge, and
+/// its corners are where those lines cross. `None` for a splinter.
+fn on_lines(ring: &LineString<f64>, moved: &[Line<f64>]) -> Option<LineString<f64>> {
+    let off_m = |line: &Line<f64>, at: Xy| {
+        let to = at - line.start;
+        ((to.x * line.dy() - to.y * line.dx()) / line.dx().hypot(line.dy())).abs()
+    };
+    let sides: Vec<(Xy, Option<&Line<f64>>)> = ring
+        .lines()
+        .map(|side| {
+            let off = |line: &Line<f64>| off_m(line, side.start).max(off_m(line, side.end));
+            let nearest = moved.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+            (side.start, nearest.filter(|line| off(line) < MOVED_OFF_M))
+        })
+        .collect();
+    let n = sides.len();
+    let corners = (0..n).map(|i| {
+        let (at, after) = sides[i];
+        let exact = match (sides[(i + n - 1) % n].1, after) {
+            (Some(a), Some(b)) => crossing_of(a, b),
+            _ => None,
+        };
+        exact
+            .filter(|exact| (exact.x - at.x).hypot(exact.y - at.y) < MOVED_OFF_M * 10.0)
+            .unwrap_or(at)
+    });
+    let mut corners: Vec<Xy> = corners.collect();
+    corners.dedup();
+    let mut ring = LineString(corners);
+    ring.close();
+    is_no_splinter(&ring).then_some(ring)
+}
+
+/// Where the lines of two edges cross; `None` where they are nearly parallel.
+fn crossing_of(a: &Line<f64>, b: &Line<f64>) -> Option<Xy> {
+    let turn = a.dx() * b.dy() - a.dy() * b.dx();
+    let sine = turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()));
+    // Nearly parallel edges cross anywhere: a snapped corner is the better answer.
+    if sine.abs() < 1e-3 {
+        return None;
+    }
+    let between = b.start - a.start;
+    let along = (between.x * b.dy() - between.y * b.dx()) / turn;
+    Some(a.start + a.delta() * along)
+}
+
+/// Whether a ring encloses ground of more than a splinter's thickness.
+fn is_no_splinter(ring: &LineString<f64>) -> bool {
+    let length_m: f64 = ring.lines().map(|line| line.dx().hypot(line.dy())).sum();
+    let area = Polygon::new(ring.clone(), Vec::new()).unsigned_area();
+    ring.0.len() >= 4 && 2.0 * area > SPLINTER_M * length_m
 }
 
 /// The area of a region, square metres.
@@ -139,35 +193,23 @@ fn mend<'a>(
     region: MultiPolygon<f64>,
     operands: impl Iterator<Item = &'a Polygon<f64>> + Clone,
 ) -> MultiPolygon<f64> {
-    let edges = operands
-        .clone()
-        .flat_map(all_rings)
-        .flat_map(LineString::lines);
-    let edges: Vec<_> = edges.collect();
-    mend_by(region, &Corners::of(operands), &edges, PUT_BACK_M)
-}
-
-fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
-    std::iter::once(polygon.exterior()).chain(polygon.interiors())
-}
-
-/// Mends a result whose corners are corners of `corners` or crossings of `edges`.
-fn mend_by(
-    region: MultiPolygon<f64>,
-    corners: &Corners,
-    edges: &[Line<f64>],
-    off_m: f64,
-) -> MultiPolygon<f64> {
+    let edges = operands.clone().flat_map(all_rings);
+    let edges: Vec<Line<f64>> = edges.flat_map(LineString::lines).collect();
+    let corners = Corners::of(operands);
     let polygons = region.0.into_iter().filter_map(|polygon| {
         let (exterior, interiors) = polygon.into_inner();
-        let exterior = exact_ring(exterior, corners, edges, off_m)?;
+        let exterior = exact_ring(exterior, &corners, &edges)?;
         let interiors = interiors
             .into_iter()
-            .filter_map(|ring| exact_ring(ring, corners, edges, off_m))
+            .filter_map(|ring| exact_ring(ring, &corners, &edges))
             .collect();
         Some(Polygon::new(exterior, interiors).orient(Direction::Default))
     });
     MultiPolygon(polygons.collect())
+}
+
+fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
+    std::iter::once(polygon.exterior()).chain(polygon.interiors())
 }
 
 /// The ring with its corners exact; `None` for a splinter.
@@ -175,57 +217,40 @@ fn exact_ring(
     ring: LineString<f64>,
     corners: &Corners,
     edges: &[Line<f64>],
-    off_m: f64,
 ) -> Option<LineString<f64>> {
     let exact = |at: Xy| {
-        corners
-            .nearest(at)
-            .or_else(|| crossing_at(at, edges, off_m))
-            .unwrap_or(at)
+        let corner = corners.nearest(at);
+        corner.or_else(|| crossing_at(at, edges)).unwrap_or(at)
     };
     let mut coords: Vec<Xy> = ring.0.into_iter().map(exact).collect();
     coords.dedup();
     let ring = LineString(coords);
-    let length_m: f64 = ring.lines().map(|line| line.dx().hypot(line.dy())).sum();
-    let area = Polygon::new(ring.clone(), Vec::new()).unsigned_area();
-    (ring.0.len() >= 4 && 2.0 * area > SPLINTER_M * length_m).then_some(ring)
+    is_no_splinter(&ring).then_some(ring)
 }
 
 /// The crossing of two edges that a snapped corner stands for: of the edges that pass by
 /// it, the pair that crosses nearest.
-fn crossing_at(at: Xy, edges: &[Line<f64>], within_m: f64) -> Option<Xy> {
-    let passing: Vec<&Line<f64>> = edges
-        .iter()
-        .filter(|edge| passes_by(edge, at, within_m))
-        .collect();
-    let mut best: Option<(f64, Xy)> = None;
-    for (i, a) in passing.iter().enumerate() {
-        for b in &passing[..i] {
-            let turn = a.dx() * b.dy() - a.dy() * b.dx();
-            let sine = turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()));
-            // Nearly parallel edges cross anywhere: the snapped corner is the better answer.
-            if sine.abs() < 1e-3 {
-                continue;
-            }
-            let between = b.start - a.start;
-            let along = (between.x * b.dy() - between.y * b.dx()) / turn;
-            let crossing = a.start + a.delta() * along;
-            let off_m = (crossing.x - at.x).hypot(crossing.y - at.y);
-            if off_m < within_m * 2.0 && best.is_none_or(|(least, _)| off_m < least) {
-                best = Some((off_m, crossing));
-            }
-        }
-    }
-    best.map(|(_, crossing)| crossing)
+fn crossing_at(at: Xy, edges: &[Line<f64>]) -> Option<Xy> {
+    let passing: Vec<&Line<f64>> = edges.iter().filter(|edge| passes_by(edge, at)).collect();
+    let pairs = passing.iter().enumerate();
+    let pairs = pairs.flat_map(|(i, a)| passing[..i].iter().map(move |b| (*a, *b)));
+    let crossings = pairs.filter_map(|(a, b)| {
+        let crossing = crossing_of(a, b)?;
+        Some(((crossing.x - at.x).hypot(crossing.y - at.y), crossing))
+    });
+    let nearest = crossings.min_by(|a, b| a.0.total_cmp(&b.0));
+    nearest
+        .filter(|(off_m, _)| *off_m < PUT_BACK_M * 2.0)
+        .map(|(_, crossing)| crossing)
 }
 
-/// Whether an edge passes that near to a place.
-fn passes_by(edge: &Line<f64>, at: Xy, within_m: f64) -> bool {
+/// Whether an edge passes within `PUT_BACK_M` of a place.
+fn passes_by(edge: &Line<f64>, at: Xy) -> bool {
     let length = edge.dx().hypot(edge.dy());
     let to = at - edge.start;
     let along = (to.x * edge.dx() + to.y * edge.dy()) / length;
     let aside = (to.x * edge.dy() - to.y * edge.dx()) / length;
-    aside.abs() < within_m && along > -within_m && along < length + within_m
+    aside.abs() < PUT_BACK_M && along > -PUT_BACK_M && along < length + PUT_BACK_M
 }
 
 /// Corners of operands, sorted by x, to be found again.

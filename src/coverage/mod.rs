@@ -253,17 +253,11 @@ fn listed(region: &MultiPolygon<f64>) -> Vec<MissedPlace> {
         .collect()
 }
 
-/// Widened rounds as polygons: the first ring of each the exterior, others holes.
+/// Widened rounds as regions.
 fn solid(widened: &[Vec<LineString<f64>>]) -> Vec<MultiPolygon<f64>> {
-    widened
-        .iter()
-        .filter_map(|rings| {
-            let (exterior, holes) = rings.split_first()?;
-            Some(MultiPolygon(vec![Polygon::new(
-                exterior.clone(),
-                holes.to_vec(),
-            )]))
-        })
+    let rings = widened.iter().flatten();
+    rings
+        .map(|ring| MultiPolygon(vec![Polygon::new(ring.clone(), Vec::new())]))
         .collect()
 }
 

@@ -8,7 +8,7 @@
 //! the stated overlap.
 
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
-use geo::{LineString, MultiPolygon, Polygon, Winding};
+use geo::{LineString, MultiPolygon, Polygon};
 
 use super::band::{DirectionFrame, Span, less};
 use super::straight::KeptOut;
@@ -19,9 +19,14 @@ use crate::region;
 use crate::space::Xy;
 use crate::zones::Piece;
 
-/// Corners of a rounded line nearer than this to the one before are left out, metres: far
-/// below the sagitta, far above the library's grid.
-const JAG_M: f64 = 1e-4;
+/// Corners of a rounded line nearer than this to the one before are left out, metres: where
+/// arcs meet, the library leaves jags of up to the sagitta on both sides. The sides of arcs are
+/// ten times longer.
+const JAG_M: f64 = 2.5e-3;
+
+/// Corners that turn back more sharply than this (1 + cosine; 2.6 degrees from straight back)
+/// have no mitre.
+const SHARPEST_TURN: f64 = 1e-3;
 
 /// The name of the direction that rounds make up.
 pub const NAME: &str = "rounds";
@@ -219,73 +224,65 @@ fn worked(
     runs.into_iter().map(LineString).collect()
 }
 
-/// The strip of a round as rings, exterior first (anticlockwise), then the hole of a closed
-/// one: widened by half the width to both sides, joins mitred, ends flat. For a straight part
-/// its rectangle.
+/// The strip of a part as rings, each anticlockwise, whose union it is: the rectangle of each
+/// side, and at each corner the mitre between two of them; ends are flat. For a straight part
+/// its rectangle alone.
+///
+/// A line that bends more sharply than its strip is wide is widened rightly too, which moving
+/// it aside as a whole would not do.
 #[must_use]
 pub fn widened(part: &Part) -> Vec<LineString<f64>> {
     let half_m = part.width_m / 2.0;
-    match &part.track {
-        Track::Straight { from, to } => {
-            let line = LineString(vec![*from, *to]);
-            vec![open_strip(&line, half_m)]
-        }
-        Track::Round(line) if line.is_closed() => {
-            let mut rings = [half_m, -half_m].map(|aside| {
-                let mut ring = LineString(beside(line, aside, true));
-                ring.close();
-                ring
-            });
-            let area = |ring: &LineString<f64>| {
-                region::area_m2(&MultiPolygon(vec![Polygon::new(ring.clone(), Vec::new())]))
-            };
-            rings.sort_by(|a, b| area(b).total_cmp(&area(a)));
-            let [mut exterior, mut hole] = rings;
-            exterior.make_ccw_winding();
-            hole.make_cw_winding();
-            vec![exterior, hole]
-        }
-        Track::Round(line) => vec![open_strip(line, half_m)],
-    }
+    let (corners, is_closed) = match &part.track {
+        Track::Straight { from, to } => (vec![*from, *to], false),
+        Track::Round(line) => (line.0.clone(), line.is_closed()),
+    };
+    let mut rings: Vec<LineString<f64>> = corners
+        .windows(2)
+        .filter(|side| side[0] != side[1])
+        .map(|side| {
+            let aside = left_of(side[0], side[1]) * half_m;
+            let (from, to) = (side[0], side[1]);
+            closed(vec![from - aside, to - aside, to + aside, from + aside])
+        })
+        .collect();
+    let joints = corners
+        .windows(3)
+        .map(|three| [three[0], three[1], three[2]]);
+    let seam = is_closed.then(|| {
+        let n = corners.len();
+        [corners[n - 2], corners[0], corners[1]]
+    });
+    rings.extend(joints.chain(seam).filter_map(|joint| mitre(joint, half_m)));
+    rings
 }
 
-fn open_strip(line: &LineString<f64>, half_m: f64) -> LineString<f64> {
-    let mut ring = beside(line, -half_m, false);
-    let mut left = beside(line, half_m, false);
-    left.reverse();
-    ring.extend(left);
+/// The mitre on the outer side of a corner; `None` where the line runs straight on or back.
+fn mitre([before, at, after]: [Xy; 3], half_m: f64) -> Option<LineString<f64>> {
+    let (a, b) = (left_of(before, at), left_of(at, after));
+    let turn = a.x * b.y - a.y * b.x;
+    let towards = 1.0 + a.x * b.x + a.y * b.y;
+    if !turn.is_finite() || turn == 0.0 || towards < SHARPEST_TURN {
+        return None;
+    }
+    // The outer side is the right where the line turns left.
+    let outward = if turn > 0.0 { -half_m } else { half_m };
+    let tip = at + (a + b) * (outward / towards);
+    let (one, other) = (at + a * outward, at + b * outward);
+    Some(closed(if turn > 0.0 {
+        vec![at, one, tip, other]
+    } else {
+        vec![at, other, tip, one]
+    }))
+}
+
+fn left_of(from: Xy, to: Xy) -> Xy {
+    let d = to - from;
+    Xy { x: -d.y, y: d.x } / d.x.hypot(d.y)
+}
+
+fn closed(ring: Vec<Xy>) -> LineString<f64> {
     let mut ring = LineString(ring);
     ring.close();
-    ring.make_ccw_winding();
     ring
-}
-
-/// The line moved `aside_m` to its left, joins mitred.
-fn beside(line: &LineString<f64>, aside_m: f64, is_closed: bool) -> Vec<Xy> {
-    let corners = if is_closed {
-        &line.0[..line.0.len() - 1]
-    } else {
-        &line.0[..]
-    };
-    let n = corners.len();
-    let left_of = |i: usize, j: usize| {
-        let d = corners[j] - corners[i];
-        let length = d.x.hypot(d.y);
-        Xy {
-            x: -d.y / length,
-            y: d.x / length,
-        }
-    };
-    (0..n)
-        .map(|i| {
-            let before = (i > 0 || is_closed).then(|| left_of((i + n - 1) % n, i));
-            let after = (i + 1 < n || is_closed).then(|| left_of(i, (i + 1) % n));
-            let aside = match (before, after) {
-                (Some(a), Some(b)) => (a + b) / (1.0 + a.x * b.x + a.y * b.y),
-                (Some(one), None) | (None, Some(one)) => one,
-                (None, None) => Xy::default(),
-            };
-            corners[i] + aside * aside_m
-        })
-        .collect()
 }
