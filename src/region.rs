@@ -27,13 +27,15 @@ use crate::space::Xy;
 /// several meshes of the grid for operands up to a kilometre across.
 const PUT_BACK_M: f64 = 2e-6;
 
-/// How far off a corner of a boundary moved in may lie, metres: mitres are computed more
-/// loosely than crossings.
-const MOVED_OFF_M: f64 = 1e-4;
-
-/// Corners sharper than this are cut off when a boundary is moved, radians (2 degrees: no
+/// Corners sharper than this are cut off when a boundary is moved out, radians (2 degrees: no
 /// pitch has one).
-const SHARPEST_MITRE: f64 = 0.035;
+const SHARPEST_ANGLE: f64 = 0.035;
+
+/// The same when it is moved in, as 1 + cosine of the turn.
+const SHARPEST_MITRE: f64 = 6e-4;
+
+/// Edges with a smaller sine of the angle between them have no crossing to be computed.
+const LEAST_SINE: f64 = 1e-5;
 
 /// Polygons and holes with a mean thickness below this are snapping's work, metres.
 const SPLINTER_M: f64 = 1e-6;
@@ -72,83 +74,75 @@ pub fn difference(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> MultiPolygon<
     mend(a.difference(b), a.0.iter().chain(&b.0))
 }
 
-/// A region moved in (negative: out) at its boundary by that many metres, corners mitred
-/// down to 2 degrees.
+/// A region moved in at its boundary by `by_m` metres, mitred where it turns in: the region
+/// less a band along each edge.
+///
+/// The library's own offset is good to some micrometres only, and worse beside edges of a
+/// millimetre; bands have exact corners, and their booleans are mended like any other.
 #[must_use]
 pub fn inset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
-    if by_m == 0.0 || region.0.is_empty() {
+    if by_m <= 0.0 {
         return region.clone();
     }
-    let style = BufferStyle::new(-by_m).line_join(LineJoin::Miter(SHARPEST_MITRE));
     let region = region.orient(Direction::Default);
-    let moved = rings(&region)
-        .flat_map(LineString::lines)
-        .filter_map(|edge| {
-            let length = edge.dx().hypot(edge.dy());
-            let along = edge.delta() / length;
-            let aside = Xy {
-                x: -along.y,
-                y: along.x,
-            } * by_m;
-            (length > 0.0).then(|| Line::new(edge.start + aside, edge.end + aside))
-        });
-    let moved: Vec<Line<f64>> = moved.collect();
-    let polygons = region.buffer_with_style(style).0.into_iter();
-    let polygons = polygons.filter_map(|polygon| {
-        let (exterior, interiors) = polygon.into_inner();
-        let interiors = interiors
-            .into_iter()
-            .filter_map(|ring| on_lines(&ring, &moved));
-        let interiors = interiors.collect();
-        Some(Polygon::new(on_lines(&exterior, &moved)?, interiors).orient(Direction::Default))
-    });
-    MultiPolygon(polygons.collect())
-}
-
-/// A ring of moved edges made exact: each of its sides lies on the line of one moved edge, and
-/// its corners are where those lines cross. `None` for a splinter.
-fn on_lines(ring: &LineString<f64>, moved: &[Line<f64>]) -> Option<LineString<f64>> {
-    let off_m = |line: &Line<f64>, at: Xy| {
-        let to = at - line.start;
-        ((to.x * line.dy() - to.y * line.dx()) / line.dx().hypot(line.dy())).abs()
+    let mut bands: Vec<MultiPolygon<f64>> = Vec::new();
+    let mut add = |corners: Vec<Xy>| {
+        bands.push(MultiPolygon(vec![Polygon::new(
+            LineString(corners),
+            Vec::new(),
+        )]));
     };
-    let sides: Vec<(Xy, Option<&Line<f64>>)> = ring
-        .lines()
-        .map(|side| {
-            let off = |line: &Line<f64>| off_m(line, side.start).max(off_m(line, side.end));
-            let nearest = moved.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
-            (side.start, nearest.filter(|line| off(line) < MOVED_OFF_M))
-        })
-        .collect();
-    let n = sides.len();
-    let corners = (0..n).map(|i| {
-        let (at, after) = sides[i];
-        let exact = match (sides[(i + n - 1) % n].1, after) {
-            (Some(a), Some(b)) => crossing_of(a, b),
-            _ => None,
+    for ring in rings(&region) {
+        let edges: Vec<Line<f64>> = ring.lines().filter(|edge| edge.start != edge.end).collect();
+        let inwards = |edge: &Line<f64>| {
+            let length = edge.dx().hypot(edge.dy());
+            Xy {
+                x: -edge.dy() / length,
+                y: edge.dx() / length,
+            }
         };
-        exact
-            .filter(|exact| (exact.x - at.x).hypot(exact.y - at.y) < MOVED_OFF_M * 10.0)
-            .unwrap_or(at)
-    });
-    let mut corners: Vec<Xy> = corners.collect();
-    corners.dedup();
-    let mut ring = LineString(corners);
-    ring.close();
-    is_no_splinter(&ring).then_some(ring)
+        for (index, edge) in edges.iter().enumerate() {
+            let inward = inwards(edge);
+            let aside = inward * by_m;
+            add(vec![
+                edge.start,
+                edge.end,
+                edge.end + aside,
+                edge.start + aside,
+            ]);
+            let before = inwards(&edges[(index + edges.len() - 1) % edges.len()]);
+            let turn = before.x * inward.y - before.y * inward.x;
+            let towards = 1.0 + before.x * inward.x + before.y * inward.y;
+            if turn < 0.0 && towards > SHARPEST_MITRE {
+                let at = edge.start;
+                let tip = at + (before + inward) * (by_m / towards);
+                add(vec![at, at + aside, tip, at + before * by_m]);
+            }
+        }
+    }
+    difference(&region, &union(&bands))
 }
 
-/// Where the lines of two edges cross; `None` where they are nearly parallel.
-fn crossing_of(a: &Line<f64>, b: &Line<f64>) -> Option<Xy> {
+/// A region moved out at its boundary by `by_m` metres, corners mitred, as exactly as the
+/// library does it (some micrometres).
+#[must_use]
+pub fn outset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
+    let style = BufferStyle::new(by_m).line_join(LineJoin::Miter(SHARPEST_ANGLE));
+    region.buffer_with_style(style).orient(Direction::Default)
+}
+
+/// Where the lines of two edges cross, and the sine of the angle between them; `None` where
+/// they are as good as parallel.
+fn crossing_of(a: &Line<f64>, b: &Line<f64>) -> Option<(Xy, f64)> {
     let turn = a.dx() * b.dy() - a.dy() * b.dx();
-    let sine = turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()));
-    // Nearly parallel edges cross anywhere: a snapped corner is the better answer.
-    if sine.abs() < 1e-3 {
+    let sine = (turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()))).abs();
+    // NaN, from an edge of no length, is no crossing either.
+    if !(sine > LEAST_SINE) {
         return None;
     }
     let between = b.start - a.start;
     let along = (between.x * b.dy() - between.y * b.dx()) / turn;
-    Some(a.start + a.delta() * along)
+    Some((a.start + a.delta() * along, sine))
 }
 
 /// Whether a ring encloses ground of more than a splinter's thickness.
@@ -235,17 +229,23 @@ fn crossing_at(at: Xy, edges: &[Line<f64>]) -> Option<Xy> {
     let pairs = passing.iter().enumerate();
     let pairs = pairs.flat_map(|(i, a)| passing[..i].iter().map(move |b| (*a, *b)));
     let crossings = pairs.filter_map(|(a, b)| {
-        let crossing = crossing_of(a, b)?;
-        Some(((crossing.x - at.x).hypot(crossing.y - at.y), crossing))
+        let (crossing, sine) = crossing_of(a, b)?;
+        let off_m = (crossing.x - at.x).hypot(crossing.y - at.y);
+        // Snapping slides a corner along two edges by as much more as they are nearly parallel.
+        (off_m < PUT_BACK_M * (1.0 + 0.25 / sine)).then_some((off_m, crossing))
     });
-    let nearest = crossings.min_by(|a, b| a.0.total_cmp(&b.0));
-    nearest
-        .filter(|(off_m, _)| *off_m < PUT_BACK_M * 2.0)
+    crossings
+        .min_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, crossing)| crossing)
 }
 
 /// Whether an edge passes within `PUT_BACK_M` of a place.
 fn passes_by(edge: &Line<f64>, at: Xy) -> bool {
+    let beyond =
+        |value: f64, a: f64, b: f64| value < a.min(b) - PUT_BACK_M || value > a.max(b) + PUT_BACK_M;
+    if beyond(at.x, edge.start.x, edge.end.x) || beyond(at.y, edge.start.y, edge.end.y) {
+        return false;
+    }
     let length = edge.dx().hypot(edge.dy());
     let to = at - edge.start;
     let along = (to.x * edge.dx() + to.y * edge.dy()) / length;

@@ -57,8 +57,7 @@ impl Frame {
         let (sin, cos) = self.bearing.deg().to_radians().sin_cos();
         // The algorithm is named, so that no configuration file of PROJ's can change it.
         let definition = format!(
-            "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +proj=tmerc \
-             +algo=poder_engsager +lat_0={:?} +lon_0={:?} +k=1 +ellps=WGS84",
+            "+proj=tmerc +algo=poder_engsager +lat_0={:?} +lon_0={:?} +k=1 +ellps=WGS84",
             self.origin.lat_deg, self.origin.lon_deg
         );
         let transverse_mercator =
@@ -79,11 +78,14 @@ impl Projector {
     pub fn position(&self, at: Xy) -> Result<Position, FrameError> {
         let easting_m = at.x * self.east - at.y * self.north;
         let northing_m = at.x * self.north + at.y * self.east;
-        let (lon_deg, lat_deg) = self
+        let (lon_rad, lat_rad): (f64, f64) = self
             .transverse_mercator
             .project((easting_m, northing_m), true)
             .map_err(|error| FrameError::Transform(error.to_string()))?;
-        Ok(Position { lat_deg, lon_deg })
+        Ok(Position {
+            lat_deg: lat_rad.to_degrees(),
+            lon_deg: lon_rad.to_degrees(),
+        })
     }
 
     /// The place on the pitch of a place on the globe.
@@ -93,7 +95,7 @@ impl Projector {
     pub fn pitch(&self, at: Position) -> Result<Xy, FrameError> {
         let (easting_m, northing_m) = self
             .transverse_mercator
-            .project((at.lon_deg, at.lat_deg), false)
+            .project((at.lon_deg.to_radians(), at.lat_deg.to_radians()), false)
             .map_err(|error| FrameError::Transform(error.to_string()))?;
         Ok(Xy {
             x: easting_m * self.east + northing_m * self.north,

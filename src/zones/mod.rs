@@ -80,7 +80,7 @@ pub struct Target {
     pub pieces: Vec<Piece>,
     /// All that is to be worked: the pieces' targets together.
     pub shape: MultiPolygon<f64>,
-    /// Whether `shape` may reach beyond the outline (a word such as `run_off` is named).
+    /// Whether `shape` reaches beyond the outline, be it by a hair.
     pub leaves_pitch: bool,
     /// Area of `shape`, square metres.
     pub area_m2: f64,

@@ -1,7 +1,10 @@
 //! What an operation is to work: the union of the zones it names, in connected pieces, less
 //! what is kept clear.
 
-use geo::{BoundingRect, Distance, Euclidean, IsConvex, MultiPolygon, Polygon};
+use geo::{
+    BoundingRect, Distance, Euclidean, Intersects, IsConvex, LineString, MultiPolygon, Point,
+    Polygon,
+};
 
 use super::partition::sticks_out_m;
 use super::shapes;
@@ -10,11 +13,13 @@ use crate::fault::Fault;
 use crate::ground::Ground;
 use crate::job::model::{Job, Operation, Role};
 use crate::region;
-use crate::space::{Compass, Corner};
+use crate::space::{Compass, Corner, Xy};
 use crate::warning::{Code, Warning};
 
 /// Pieces nearer than this are one; necks narrower than this do not connect, metres.
 const HAIR_M: f64 = 0.001;
+/// Places nearer to a line than this lie on it, metres.
+const ROUNDING_M: f64 = 1e-10;
 /// A tool is kept up where it would come nearer to a service than this, millimetres.
 const SERVICE_MARGIN_MM: f64 = 100.0;
 
@@ -51,13 +56,8 @@ pub fn target(
         .iter()
         .map(|piece| region::area_m2(&piece.zones))
         .sum();
-    // Only run-off words reach beyond the outline; else the target is within it by making.
-    let leaves_pitch = operation
-        .zones
-        .iter()
-        .any(|word| word == "grass" || word == "run_off");
     let target = Target {
-        leaves_pitch,
+        leaves_pitch: leaves_pitch(&shape, &ground.outline),
         pieces,
         shape,
         area_m2,
@@ -65,6 +65,22 @@ pub fn target(
         blocked,
     };
     Ok((target, warnings))
+}
+
+/// Whether a target reaches beyond the outline by more than rounding: by its words, or by the
+/// hair that a boolean's grid leaves.
+fn leaves_pitch(target: &MultiPolygon<f64>, outline: &Polygon<f64>) -> bool {
+    let edge = outline.exterior();
+    let is_off = |at: &Xy| {
+        let at = Point::from(*at);
+        !outline.intersects(&at) && Euclidean.distance(edge, &at) > ROUNDING_M
+    };
+    let cuts_off = |at: &Xy| {
+        let at = Point::from(*at);
+        let boundary_m = |ring: &LineString<f64>| Euclidean.distance(ring, &at);
+        target.intersects(&at) && region::rings(target).all(|ring| boundary_m(ring) > ROUNDING_M)
+    };
+    region::rings(target).any(|ring| ring.0.iter().any(is_off)) || edge.0.iter().any(cuts_off)
 }
 
 /// The union of what `zones` and `wear` name.
@@ -278,7 +294,7 @@ fn cut_at_necks(
     let mut rest = part.clone();
     for core in cores.0 {
         // A little more than half a hair, so that the core's own edges are reached again.
-        let grown = region::inset(&MultiPolygon(vec![core]), -HAIR_M * 0.51);
+        let grown = region::outset(&MultiPolygon(vec![core]), HAIR_M * 0.51);
         let body = region::intersection(&rest, &grown);
         rest = region::difference(&rest, &grown);
         bodies.push(body);

@@ -7,6 +7,7 @@ mod ground_reading;
 mod house;
 mod job_docs;
 mod job_reading;
+mod output;
 mod properties;
 mod published;
 mod readme;

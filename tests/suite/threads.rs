@@ -1,26 +1,9 @@
 //! The same job gives the same bytes, whatever the number of threads.
 
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 
-/// Every file below a folder by its path, with its bytes.
-fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
-    let mut out = BTreeMap::new();
-    let mut folders = vec![folder.to_owned()];
-    while let Some(next) = folders.pop() {
-        for entry in std::fs::read_dir(next).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(folder).unwrap().to_owned();
-                out.insert(name, std::fs::read(&path).unwrap());
-            }
-        }
-    }
-    out
-}
+use crate::output::files;
 
 #[test]
 fn one_thread_and_eight_write_the_same_bytes() {
