@@ -136,8 +136,8 @@ pub fn outset(region: &MultiPolygon<f64>, by_m: f64) -> MultiPolygon<f64> {
 fn crossing_of(a: &Line<f64>, b: &Line<f64>) -> Option<(Xy, f64)> {
     let turn = a.dx() * b.dy() - a.dy() * b.dx();
     let sine = (turn / (a.dx().hypot(a.dy()) * b.dx().hypot(b.dy()))).abs();
-    // NaN, from an edge of no length, is no crossing either.
-    if !(sine > LEAST_SINE) {
+    // An edge of no length gives no number.
+    if sine.is_nan() || sine <= LEAST_SINE {
         return None;
     }
     let between = b.start - a.start;

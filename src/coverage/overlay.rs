@@ -61,7 +61,7 @@ impl Upward {
         let along = (between.x * e.y - between.y * e.x) / turn;
         let beside = (between.x * d.y - between.y * d.x) / turn;
         let is_within = (0.0..=1.0).contains(&along) && (0.0..=1.0).contains(&beside);
-        is_within.then(|| self.low.y + along * d.y)
+        is_within.then_some(self.low.y + along * d.y)
     }
 }
 

@@ -232,6 +232,7 @@ impl Frame {
     }
 
     /// The same, larger by `by_mm` on every side.
+    #[cfg(test)]
     pub(super) fn widened(&self, by_mm: f64) -> Self {
         Self {
             left: self.left - by_mm,

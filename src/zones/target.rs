@@ -291,7 +291,7 @@ fn cut_at_necks(
         bodies.push(part);
         return;
     }
-    let mut rest = part.clone();
+    let mut rest = part;
     for core in cores.0 {
         // A little more than half a hair, so that the core's own edges are reached again.
         let grown = region::outset(&MultiPolygon(vec![core]), HAIR_M * 0.51);

@@ -1,14 +1,16 @@
 //! What must hold of every plan, on grounds and operations drawn at random.
 
-use geo::MultiPolygon;
+use geo::orient::Direction as Orientation;
+use geo::{MapCoords, MultiPolygon, Orient};
 use proptest::prelude::*;
 use swardlane::coverage::{self, Against};
 use swardlane::job::model::{Direction, Ends, Operation, Remainder, Role};
 use swardlane::passes::Track;
-use swardlane::passes::straight::line_count;
-use swardlane::plan::{Plan, plan};
+use swardlane::passes::straight::{self, Layout, Phase, line_count};
+use swardlane::plan::plan;
 use swardlane::region;
-use swardlane::space::Angle;
+use swardlane::space::{Angle, Heading, Xy};
+use swardlane::zones::Piece;
 
 use crate::support::{brushing, drawn_job, rectangle_job};
 
@@ -91,29 +93,64 @@ fn boundary_m(region: &MultiPolygon<f64>) -> f64 {
         .sum()
 }
 
-/// All areas of a plan, for comparing.
-fn figures(plan: &Plan) -> Vec<f64> {
-    let mut out: Vec<f64> = plan.zones.iter().map(|zone| zone.area_m2).collect();
-    for operation in &plan.operations {
-        out.push(operation.target.area_m2);
-        out.extend(&operation.worked_times_m2);
-        for direction in &operation.directions {
-            let c = &direction.coverage;
-            out.extend([
-                c.strip_area_m2,
-                c.covered_m2,
-                c.overlap_m2,
-                c.missed_m2,
-                c.outside_m2,
-                c.outside_pitch_m2,
-            ]);
+/// All that one direction is laid out and measured on, so that it can be moved as a whole.
+struct Scene {
+    pieces: Vec<Piece>,
+    target: MultiPolygon<f64>,
+    blocked: Vec<MultiPolygon<f64>>,
+    allowed: MultiPolygon<f64>,
+    outline: MultiPolygon<f64>,
+}
+
+impl Scene {
+    fn mapped(&self, to: impl Fn(Xy) -> Xy) -> Self {
+        let region =
+            |region: &MultiPolygon<f64>| region.map_coords(&to).orient(Orientation::Default);
+        let piece = |piece: &Piece| Piece {
+            zones: region(&piece.zones),
+            target: region(&piece.target),
+        };
+        Self {
+            pieces: self.pieces.iter().map(piece).collect(),
+            target: region(&self.target),
+            blocked: self.blocked.iter().map(region).collect(),
+            allowed: region(&self.allowed),
+            outline: region(&self.outline),
         }
     }
-    out
+
+    /// The areas of the direction at that angle, square metres.
+    fn figures(&self, operation: &Operation, deg: f64) -> [f64; 6] {
+        let (passes, _) = straight::lay_out(&Layout {
+            operation,
+            pieces: &self.pieces,
+            blocked: &self.blocked,
+            allowed: &self.allowed,
+            angle: Angle::from_deg(deg),
+            heading: Heading::from_deg(0.0),
+            phase: Phase::Centred,
+            name: "moved".to_owned(),
+        });
+        let against = Against {
+            target: &self.target,
+            target_m2: region::area_m2(&self.target),
+            outline: &self.outline,
+            target_leaves_pitch: false,
+        };
+        let c = coverage::measure(&passes, &against).coverage;
+        [
+            c.strip_area_m2,
+            c.covered_m2,
+            c.overlap_m2,
+            c.missed_m2,
+            c.outside_m2,
+            c.outside_pitch_m2,
+        ]
+    }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 32, max_shrink_iters: 100, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 64, max_shrink_iters: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn what_is_covered_and_what_is_missed_make_up_the_target(
@@ -163,22 +200,56 @@ proptest! {
     }
 
     #[test]
-    fn turning_the_ground_changes_no_area(
+    fn surveying_the_ground_at_another_bearing_changes_no_zone(
         outline in outline(), things in things(), operation in operation(),
         one in 0.0..360.0_f64, other in 0.0..360.0_f64,
     ) {
-        // The fitted bearing is kept in [0, 180), so that a turn may let +x point the other way
-        // along the pitch: lines at the same angle then lie alike, but numbers run backwards.
-        let at = |bearing| figures(&plan(&drawn_job(bearing, &outline, &things, vec![Operation {
-            remainder: Remainder::Even, ..operation.clone()
-        }])).unwrap());
+        // Through degrees, which resolve a nanometre: enough for areas of zones and targets.
+        let at = |bearing| {
+            let plan = plan(&drawn_job(bearing, &outline, &things, vec![operation.clone()])).unwrap();
+            let mut areas: Vec<f64> = plan.zones.iter().map(|zone| zone.area_m2).collect();
+            areas.push(plan.operations[0].target.area_m2);
+            // Zones come in the order of their ends, whose names change with the bearing.
+            areas.sort_by(f64::total_cmp);
+            areas
+        };
         let (a, b) = (at(one), at(other));
-        // Zones come in the order of their ends: compare as sorted sets.
-        let sorted = |mut v: Vec<f64>| { v.sort_by(f64::total_cmp); v };
-        let (a, b) = (sorted(a), sorted(b));
         prop_assert_eq!(a.len(), b.len());
         for (a, b) in a.iter().zip(&b) {
             prop_assert!((a - b).abs() < 1e-6, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn turning_moving_and_mirroring_change_no_area(
+        outline in outline(), things in things(), operation in operation(),
+        turn_deg in 0.0..360.0_f64, dx in -900.0..900.0_f64, dy in -900.0..900.0_f64, mirrored in any::<bool>(),
+    ) {
+        let operation = Operation { perimeter_rounds: 0, ..operation };
+        let plan = plan(&drawn_job(30.0, &outline, &things, vec![operation.clone()])).unwrap();
+        let target = &plan.operations[0].target;
+        let here = Scene {
+            pieces: target.pieces.clone(),
+            target: target.shape.clone(),
+            blocked: target.blocked.clone(),
+            allowed: plan.ground.allowed.clone(),
+            outline: MultiPolygon(vec![plan.ground.outline.clone()]),
+        };
+        let (sin, cos) = turn_deg.to_radians().sin_cos();
+        let there = here.mapped(|at| {
+            let x = if mirrored { -at.x } else { at.x };
+            Xy { x: x * cos - at.y * sin + dx, y: x * sin + at.y * cos + dy }
+        });
+        for direction in &operation.directions {
+            let deg = match direction {
+                Direction::Angle(angle) => angle.deg(),
+                _ => 0.0,
+            };
+            let turned_deg = if mirrored { 180.0 - deg + turn_deg } else { deg + turn_deg };
+            let (a, b) = (here.figures(&operation, deg), there.figures(&operation, turned_deg));
+            for (a, b) in a.iter().zip(&b) {
+                prop_assert!((a - b).abs() < 1e-6, "{deg}: {a} {b}");
+            }
         }
     }
 
