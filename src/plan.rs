@@ -130,7 +130,8 @@ fn plan_operation(
         target_leaves_pitch: target.leaves_pitch,
     };
     let mut directions = Vec::new();
-    let mut lefts: Vec<Left> = Vec::new();
+    // What each direction leaves, with its area.
+    let mut lefts: Vec<(Left, f64)> = Vec::new();
     for passes in laid {
         let measured = coverage::measure(&passes, &against);
         let working_length_m = passes.working_length_m();
@@ -144,7 +145,7 @@ fn plan_operation(
             coverage: measured.coverage,
             passes,
         });
-        lefts.push(measured.left);
+        lefts.push((measured.left, measured.coverage.missed_m2));
     }
     let time = tally::time(
         operation,

@@ -76,6 +76,16 @@ pub enum Left {
     AllBut(Vec<Vec<LineString<f64>>>),
 }
 
+impl Left {
+    /// Whether anything is left at all.
+    const fn is_some_ground(&self) -> bool {
+        match self {
+            Self::Columns(columns, _) => !columns.is_empty(),
+            Self::AllBut(_) => true,
+        }
+    }
+}
+
 /// Measures the passes of a direction.
 #[must_use]
 pub fn measure(passes: &DirectionPasses, against: &Against<'_>) -> Measured {
@@ -228,10 +238,10 @@ pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> 
 
 /// The places that no direction worked, each of at least 1e-4 m2.
 #[must_use]
-pub fn unworked_places(lefts: &[Left], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+pub fn unworked_places(lefts: &[(Left, f64)], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
     let mut places: Option<MultiPolygon<f64>> = None;
-    for left in lefts {
-        if matches!(left, Left::Columns(columns, _) if columns.is_empty()) {
+    for (left, _) in lefts {
+        if !left.is_some_ground() {
             return Vec::new();
         }
         let missed = all_missed(left, target);
@@ -261,18 +271,28 @@ fn solid(widened: &[Vec<LineString<f64>>]) -> Vec<MultiPolygon<f64>> {
         .collect()
 }
 
-/// Area of the target worked by exactly k directions, for k = 0, 1, …, square metres.
+/// Area of the target worked by exactly k directions, for k = 0, 1, …, square metres, from
+/// what each direction leaves and the area of that.
 ///
-/// Counted over what each direction *misses*, which is little, instead of over the strips.
+/// Counted over what each direction *misses*, which is little, instead of over the strips;
+/// where only one misses anything, there is nothing to lay over each other.
 #[must_use]
-pub fn worked_times_m2(lefts: &[Left], target: &MultiPolygon<f64>, target_m2: f64) -> Vec<f64> {
+pub fn worked_times_m2(
+    lefts: &[(Left, f64)],
+    target: &MultiPolygon<f64>,
+    target_m2: f64,
+) -> Vec<f64> {
     let n = lefts.len();
     let mut times = vec![0.0; n + 1];
     let mut missed_m2 = 0.0;
-    let misses = |left: &Left| !matches!(left, Left::Columns(columns, _) if columns.is_empty());
-    if lefts.iter().any(misses) {
+    let missing = lefts.iter().filter(|(left, _)| left.is_some_ground());
+    let missing: Vec<&(Left, f64)> = missing.collect();
+    if let [(_, only_m2)] = missing[..] {
+        times[n - 1] = *only_m2;
+        missed_m2 = *only_m2;
+    } else if !missing.is_empty() {
         let mut layers = vec![Layer::of(region::rings(target))];
-        layers.extend(lefts.iter().map(|left| match left {
+        layers.extend(missing.iter().map(|(left, _)| match left {
             Left::Columns(columns, frame) => {
                 let turned = columns.iter();
                 let turned = turned.map(|ring| ring.map_coords(|at| frame.to_pitch(at)));
@@ -282,8 +302,8 @@ pub fn worked_times_m2(lefts: &[Left], target: &MultiPolygon<f64>, target_m2: f6
         }));
         overlay(&layers, |inside, area_m2| {
             let in_target = inside[0];
-            let missed = lefts.iter().zip(&inside[1..]);
-            let missed = missed.filter(|(left, inside)| match left {
+            let missed = missing.iter().zip(&inside[1..]);
+            let missed = missed.filter(|((left, _), inside)| match left {
                 Left::Columns(..) => **inside,
                 Left::AllBut(_) => in_target && !**inside,
             });

@@ -67,7 +67,7 @@ impl Prepared {
             let measured = coverage::measure(&passes, &against);
             parts += passes.part_count();
             covered_m2 += measured.coverage.covered_m2;
-            lefts.push(measured.left);
+            lefts.push((measured.left, measured.coverage.missed_m2));
         }
         let times = coverage::worked_times_m2(&lefts, &self.target.shape, self.target.area_m2);
         (parts, covered_m2, times[0])
