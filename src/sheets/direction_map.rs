@@ -1,19 +1,23 @@
 //! The map of one direction: its strips, its numbered lines, and what they miss.
 
-use geo::LineString;
+use geo::{Area, BooleanOps, LineString, MultiPolygon};
 
 use super::ground_map;
 use super::layout::Layout;
 use super::missed_map;
-use super::numbers;
+use super::numbers::{self, Numbered};
 use super::room::Room;
 use super::scene::{Ink, Item, Pen, Spot, Style};
 use super::symbols::{self, Kind};
+use crate::coverage::MissedPlace;
 use crate::passes::{Part, Track};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 
 /// Half a tick at the end of a part.
 const TICK_MM: f64 = 0.8;
+
+/// Smaller places are not drawn, as the plan does not list them, square metres.
+const LEAST_PLACE_M2: f64 = 1e-4;
 
 /// Strips narrower than this on the paper get no outline of their own.
 const LEAST_STRIP_MM: f64 = 0.9;
@@ -24,8 +28,8 @@ pub(super) struct DirectionMap {
     pub items: Vec<Item>,
     /// The kinds of things in it, for the key.
     pub kinds: Vec<Kind>,
-    /// One in so many passes is numbered.
-    pub every: usize,
+    /// Which passes are numbered, in words.
+    pub numbered: String,
 }
 
 /// Draws a direction.
@@ -37,9 +41,10 @@ pub(super) fn draw(
 ) -> DirectionMap {
     let ground = &plan.ground;
     let mut room = Room::new(layout.window);
-    let names = ground_map::names(ground, layout, &mut room);
     let (things, kinds) = ground_map::things(ground, layout, &work.target.blocked, &mut room);
     let entrances = ground_map::entrances(ground, layout, &mut room);
+    let names = ground_map::names(ground, layout, &mut room);
+    let entrance_words = ground_map::entrance_words(ground, layout, &mut room);
 
     let mut inside = ground_map::below(ground, layout);
     let parts: Vec<&Part> = direction
@@ -50,32 +55,65 @@ pub(super) fn draw(
         .collect();
     inside.extend(parts.iter().flat_map(|part| strip(part, layout)));
     inside.extend(ground_map::markings(ground, layout));
-    inside.push(Item::polygons(
-        &layout.shape(&work.target.shape),
-        Style::ring(symbols::TARGET_EDGE),
-    ));
+    let target = layout.shape(&work.target.shape);
+    inside.push(Item::polygons(&target, Style::ring(symbols::TARGET_EDGE)));
     inside.extend(things);
 
-    let (numbered, every) = number(direction, layout, &mut room);
-    let missed = missed_map::draw(&direction.missed, layout, &mut room);
+    let numbered = number(direction, layout, &mut room);
+    let missed = missed_map::draw(
+        &left(work, direction),
+        &line_ends(direction, layout),
+        layout,
+        &mut room,
+    );
     inside.extend(missed.grounds);
     inside.push(centre_lines(&parts, layout));
     inside.push(ticks(&parts, layout));
     inside.extend(entrances);
 
     let mut items = vec![Item::Clipped {
-        window: layout.window,
+        window: ground_map::drawn(ground, layout),
         items: inside,
     }];
-    items.extend(numbered);
+    items.extend(numbered.items);
     items.extend(missed.marks);
     items.extend(names);
-    items.extend(ground_map::thing_names(ground, layout, &mut room));
+    items.extend(entrance_words);
+    items.extend(ground_map::thing_names(ground, layout, &target, &mut room));
     DirectionMap {
         items,
         kinds,
-        every,
+        numbered: numbered.note,
     }
+}
+
+/// The missed places to draw. Rounds and straight passes share the ground between them:
+/// beside rounds, a place counts as missed where the rounds miss it too; on the sheet of
+/// the rounds, where no direction works it.
+fn left(work: &OperationPlan, direction: &DirectionPlan) -> Vec<MissedPlace> {
+    let rounds = work
+        .directions
+        .iter()
+        .find(|other| other.passes.angle.is_none());
+    match rounds {
+        None => direction.missed.clone(),
+        Some(_) if direction.passes.angle.is_none() => work.unworked.clone(),
+        Some(rounds) => {
+            // A drawing only: the figures beside it are those of the plan.
+            let both = shapes(&direction.missed).intersection(&shapes(&rounds.missed));
+            let places = both.into_iter().map(|shape| MissedPlace {
+                area_m2: shape.unsigned_area(),
+                shape,
+            });
+            places
+                .filter(|place| place.area_m2 >= LEAST_PLACE_M2)
+                .collect()
+        }
+    }
+}
+
+fn shapes(places: &[MissedPlace]) -> MultiPolygon<f64> {
+    MultiPolygon(places.iter().map(|place| place.shape.clone()).collect())
 }
 
 /// The outline of a part's strip.
@@ -136,6 +174,21 @@ fn across(from: Spot, to: Spot) -> Option<Spot> {
     })
 }
 
+/// Where the straight passes start and end.
+fn line_ends(direction: &DirectionPlan, layout: &Layout) -> Vec<Spot> {
+    let ends = direction.passes.passes.iter().flat_map(|pass| {
+        let first = pass.parts.first().map(|part| &part.track);
+        let last = pass.parts.last().map(|part| &part.track);
+        match (first, last) {
+            (Some(Track::Straight { from, .. }), Some(Track::Straight { to, .. })) => {
+                vec![layout.spot(*from), layout.spot(*to)]
+            }
+            _ => Vec::new(),
+        }
+    });
+    ends.collect()
+}
+
 fn centre_lines(parts: &[&Part], layout: &Layout) -> Item {
     let lines = parts
         .iter()
@@ -182,8 +235,8 @@ fn ticks(parts: &[&Part], layout: &Layout) -> Item {
     }
 }
 
-/// The numbers of all passes, and one in how many has one.
-fn number(direction: &DirectionPlan, layout: &Layout, room: &mut Room) -> (Vec<Item>, usize) {
+/// The numbers of all passes.
+fn number(direction: &DirectionPlan, layout: &Layout, room: &mut Room) -> Numbered {
     let mut lines = Vec::new();
     let mut items = Vec::new();
     for (index, pass) in direction.passes.passes.iter().enumerate() {
@@ -208,7 +261,11 @@ fn number(direction: &DirectionPlan, layout: &Layout, room: &mut Room) -> (Vec<I
             });
         }
     }
-    let numbered = numbers::straight(&lines, room);
-    items.extend(numbered.items);
-    (items, numbered.every)
+    if lines.is_empty() {
+        return Numbered {
+            items,
+            note: "no pass".to_owned(),
+        };
+    }
+    numbers::straight(&lines, room)
 }

@@ -1,7 +1,7 @@
 //! The ground as it lies under every map: stands, run-off, markings, what is kept clear,
 //! the ways in, and the names around it.
 
-use geo::{Contains, Distance, Euclidean, Geometry, LineString, MultiPolygon, Point};
+use geo::{Contains, Distance, Euclidean, Geometry, Intersects, LineString, MultiPolygon, Point};
 
 use super::layout::{Layout, RING_MM, side_name};
 use super::lettering;
@@ -27,10 +27,10 @@ pub(super) fn below(ground: &Ground, layout: &Layout) -> Vec<Item> {
         let pieces = symbols::Pieces::of(&layout.geometry(&stand.shape));
         items.push(Item::polygons(
             &MultiPolygon(pieces.polygons),
-            Style::filled(Ink::Faint),
+            Style::filled(Ink::Pale),
         ));
         for line in pieces.lines {
-            items.push(Item::line(line.0, Pen::new(Ink::Faint, 1.0)));
+            items.push(Item::line(line.0, Pen::new(Ink::Pale, 1.0)));
         }
     }
     // Stands can reach over the run-off; the ground itself stays white.
@@ -78,9 +78,14 @@ pub(super) fn names(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<It
         let signs = ground.names.corner_signs(corner);
         let outwards = layout.direction(signs) / std::f64::consts::SQRT_2;
         let name = corner.name().to_uppercase();
-        let middle = outside(flag, outwards, &grass) + outwards * 1.6;
-        let frame = plate_frame(middle, FLAG_MM, &name);
-        let middle = pushed_in(&frame, room.window()).middle();
+        let near = outside(flag, outwards, &grass) + outwards * 1.6;
+        let at = |away_mm: f64| {
+            let frame = plate_frame(near + outwards * away_mm, FLAG_MM, &name);
+            pushed_in(&frame, room.window())
+        };
+        let steps = [0.0, 1.5, 3.0, 4.5, 6.0];
+        let free = steps.into_iter().map(at).find(|frame| room.is_free(frame));
+        let middle = free.unwrap_or_else(|| at(0.0)).middle();
         let (frame, plate) = plated(middle, FLAG_MM, &name);
         items.push(Item::line(
             vec![flag, edge_towards(&frame, flag)],
@@ -92,8 +97,21 @@ pub(super) fn names(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<It
     items
 }
 
+/// What of the window is drawn in: the ground and the ring around it.
+pub(super) fn drawn(ground: &Ground, layout: &Layout) -> Frame {
+    let frame = ground_frame(ground, layout).widened(RING_MM);
+    let window = &layout.window;
+    let (left, top) = (frame.left.max(window.left), frame.top.max(window.top));
+    Frame {
+        left,
+        top,
+        width: frame.right().min(window.right()) - left,
+        height: frame.bottom().min(window.bottom()) - top,
+    }
+}
+
 /// The frame of the ground on the paper.
-pub(super) fn ground_frame(ground: &Ground, layout: &Layout) -> Frame {
+fn ground_frame(ground: &Ground, layout: &Layout) -> Frame {
     let outline = MultiPolygon(vec![ground.outline.clone()]);
     let (low, high) = super::layout::extent(&[&ground.grass, &outline], &[]);
     let (a, b) = (layout.spot(low), layout.spot(high));
@@ -180,9 +198,7 @@ pub(super) fn things(
         let (drawn, frames) = symbols::thing(kind, &layout.geometry(&kept.shape));
         items.extend(drawn);
         for frame in frames {
-            if frame.overlaps(room.window()) {
-                room.take(frame);
-            }
+            room.take_symbol(frame);
         }
         kinds.push(kind);
     }
@@ -191,20 +207,47 @@ pub(super) fn things(
     (items, kinds)
 }
 
-/// The names of named things, where there is room for them.
-pub(super) fn thing_names(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<Item> {
+/// The names of things, where there is room for them outside `work` (on the paper).
+pub(super) fn thing_names(
+    ground: &Ground,
+    layout: &Layout,
+    work: &MultiPolygon<f64>,
+    room: &mut Room,
+) -> Vec<Item> {
     let mut items = Vec::new();
     for kept in &ground.kept {
-        let (Some(name), Some(_)) = (&kept.name, Kind::of(&kept.role)) else {
+        let is_named = Kind::of(&kept.role).is_some_and(Kind::is_named);
+        let (Some(name), true) = (&kept.name, is_named) else {
             continue;
         };
         let Some(spot) = anchor(&layout.geometry(&kept.shape)) else {
             continue;
         };
         let name = lettering::shorten(name, THING_MM, 34.0);
-        items.extend(label_near(spot, THING_MM, &name, (1.6, 12.0), room));
+        items.extend(label_near(
+            spot,
+            THING_MM,
+            &name,
+            (1.6, 14.0),
+            room,
+            |frame| is_off(frame, work),
+        ));
     }
     items
+}
+
+/// Whether a rectangle lies wholly outside polygons.
+pub(super) fn is_off(frame: &Frame, shape: &MultiPolygon<f64>) -> bool {
+    !shape.intersects(&geo::Rect::new(
+        Spot {
+            x: frame.left,
+            y: frame.top,
+        },
+        Spot {
+            x: frame.right(),
+            y: frame.bottom(),
+        },
+    ))
 }
 
 /// A plated text near a spot with a line to it, where there is room; it takes its room.
@@ -214,6 +257,7 @@ pub(super) fn label_near(
     content: &str,
     away_mm: (f64, f64),
     room: &mut Room,
+    accepts: impl Fn(&Frame) -> bool,
 ) -> Vec<Item> {
     if !room.window().holds(&Frame::about(spot, 0.0, 0.0)) {
         return Vec::new();
@@ -222,17 +266,16 @@ pub(super) fn label_near(
     // The spot's own symbol must not keep the line from leaving it.
     let others = room.without(spot);
     let place = others.near(spot, (plate.width, plate.height), away_mm, |frame| {
-        room.is_free(frame)
+        room.is_free(frame) && accepts(frame)
     });
     let Some(frame) = place else {
         return Vec::new();
     };
     let (frame, text) = plated(frame.middle(), size_mm, content);
     room.take(frame);
-    let mut items = vec![Item::line(
-        vec![spot, edge_towards(&frame, spot)],
-        symbols::LEADER,
-    )];
+    let foot = edge_towards(&frame, spot);
+    room.take_line(spot, foot);
+    let mut items = vec![Item::line(vec![spot, foot], symbols::LEADER)];
     items.extend(text);
     items
 }
@@ -243,28 +286,50 @@ fn anchor(shape: &Geometry<f64>) -> Option<Spot> {
     shape.interior_point().map(|point| point.0)
 }
 
-/// The ways in, with their word.
+/// The ways in: their arrows, which take their room.
 pub(super) fn entrances(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<Item> {
-    let mut items = Vec::new();
+    let arrows = arrows(ground, layout);
+    for (tip, inwards) in &arrows {
+        room.take_symbol(arrow_frame(*tip, *inwards));
+    }
+    arrows
+        .into_iter()
+        .map(|(tip, inwards)| symbols::entrance(tip, inwards))
+        .collect()
+}
+
+/// The word beside each arrow, where there is room for it.
+pub(super) fn entrance_words(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<Item> {
     let outline = layout.shape(&MultiPolygon(vec![ground.outline.clone()]));
-    let middle = layout.spot(Xy { x: 0.0, y: 0.0 });
-    for entrance in &ground.entrances {
-        let Some(tip) = anchor(&layout.geometry(entrance)) else {
-            continue;
-        };
-        let inwards = inwards(tip, &outline, middle);
-        let arrow = Frame::about(tip - inwards * 2.0, 4.2, 4.2);
-        items.push(symbols::entrance(tip, inwards));
-        room.take(arrow);
+    let mut items = Vec::new();
+    for (tip, inwards) in arrows(ground, layout) {
+        let middle = arrow_frame(tip, inwards).middle();
         items.extend(label_near(
-            arrow.middle(),
+            middle,
             THING_MM,
             "entrance",
             (2.6, 14.0),
             room,
+            |frame| is_off(frame, &outline),
         ));
     }
     items
+}
+
+fn arrow_frame(tip: Spot, inwards: Spot) -> Frame {
+    Frame::about(tip - inwards * 2.0, 4.2, 4.2)
+}
+
+/// Tip and direction of the arrow of each way in.
+fn arrows(ground: &Ground, layout: &Layout) -> Vec<(Spot, Spot)> {
+    let outline = layout.shape(&MultiPolygon(vec![ground.outline.clone()]));
+    let middle = layout.spot(Xy { x: 0.0, y: 0.0 });
+    let tips = ground
+        .entrances
+        .iter()
+        .filter_map(|entrance| anchor(&layout.geometry(entrance)));
+    tips.map(|tip| (tip, inwards(tip, &outline, middle)))
+        .collect()
 }
 
 /// The direction from a spot to the nearest of the outline, or to the middle from on it.

@@ -131,13 +131,14 @@ impl Layout {
 
     /// The written part in its place.
     pub(super) fn panel(&self, blocks: &[Block]) -> Vec<Item> {
-        let flown = panel::flow(blocks, self.columns, self.column_mm, GAP_MM);
-        flown.map_or_else(Vec::new, |(items, _)| {
-            items
-                .into_iter()
-                .map(|item| item.moved(self.panel_at))
-                .collect()
-        })
+        let corners = panel::flow(blocks, self.columns, self.column_mm, GAP_MM);
+        let placed = blocks.iter().zip(corners.into_iter().flatten());
+        placed
+            .flat_map(|(block, corner)| {
+                let at = self.panel_at + corner;
+                block.items.iter().map(move |item| item.clone().moved(at))
+            })
+            .collect()
     }
 }
 
@@ -287,6 +288,18 @@ pub(super) fn bar_length_m(scale: u32) -> f64 {
     fits.unwrap_or(power)
 }
 
+/// How many fields such a bar has: round ones.
+pub(super) fn bar_fields(length_m: f64) -> u8 {
+    let leading = length_m / 10.0_f64.powf(length_m.log10().floor());
+    if (leading - 3.0).abs() < 0.1 {
+        3
+    } else if (leading - 2.0).abs() < 0.1 {
+        4
+    } else {
+        5
+    }
+}
+
 /// `north end: Hill end`, as printed beside the drawing.
 pub(super) fn side_name(ground: &crate::ground::Ground, point: Compass) -> String {
     let kind = if ground.names.is_end(point) {
@@ -317,7 +330,7 @@ mod tests {
             x: length_m / 2.0,
             y: width_m / 2.0,
         };
-        let panel = vec![Block::body("some words")];
+        let panel = vec![Block::caution("some words", "and some more of them"); 12];
         Layout::choose(high * -1.0, high, north_deg, &[panel])
     }
 
@@ -352,6 +365,9 @@ mod tests {
 
     #[test]
     fn the_bar_is_a_round_length_of_20_to_50_mm() {
+        assert_eq!(bar_fields(30.0), 3);
+        assert_eq!(bar_fields(20.0), 4);
+        assert_eq!(bar_fields(25.0), 5);
         for scale in SCALES {
             let mm = bar_length_m(scale) * 1000.0 / f64::from(scale);
             assert!((20.0..=50.0).contains(&mm), "1:{scale}: {mm} mm");

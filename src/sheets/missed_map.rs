@@ -20,6 +20,12 @@ const MOST_LABELS: usize = 12;
 /// Only places of at least this area are labelled, square metres.
 const LABEL_FROM_M2: f64 = 0.5;
 
+/// More rings than this are too many.
+const MOST_RINGS: usize = 24;
+
+/// A place nearer than this to a line's end is one of its crumbs.
+const AT_END_MM: f64 = 2.0;
+
 /// Size of the labels.
 const LABEL_MM: f64 = 2.7;
 
@@ -31,8 +37,14 @@ pub(super) struct MissedMap {
     pub marks: Vec<Item>,
 }
 
-/// Draws missed places; rings and labels take their room.
-pub(super) fn draw(missed: &[MissedPlace], layout: &Layout, room: &mut Room) -> MissedMap {
+/// Draws missed places; rings and labels take their room. `line_ends`: where lines end, on
+/// the paper.
+pub(super) fn draw(
+    missed: &[MissedPlace],
+    line_ends: &[Spot],
+    layout: &Layout,
+    room: &mut Room,
+) -> MissedMap {
     let mut grounds = Vec::new();
     let mut seen = Vec::new();
     let mut small = Vec::new();
@@ -50,12 +62,9 @@ pub(super) fn draw(missed: &[MissedPlace], layout: &Layout, room: &mut Room) -> 
         }
     }
     let mut marks = Vec::new();
-    for centre in clusters(&small) {
-        let frame = Frame::about(centre, 2.0 * RING_RADIUS_MM, 2.0 * RING_RADIUS_MM);
-        if room.window().holds(&frame) {
-            marks.extend(symbols::missed_ring(centre));
-            room.take(frame);
-        }
+    for (centre, radius_mm) in rings(&small, line_ends) {
+        marks.extend(symbols::missed_ring(centre, radius_mm));
+        room.take_symbol(Frame::about(centre, 2.0 * radius_mm, 2.0 * radius_mm));
     }
     // Largest first; places of one size in their own order.
     seen.sort_by(|(a, _), (b, _)| b.area_m2.total_cmp(&a.area_m2));
@@ -69,6 +78,7 @@ pub(super) fn draw(missed: &[MissedPlace], layout: &Layout, room: &mut Room) -> 
             &words::area(place.area_m2),
             (1.4, 16.0),
             room,
+            |_| true,
         ));
     }
     MissedMap { grounds, marks }
@@ -82,28 +92,81 @@ fn spot_in(place: &MissedPlace, layout: &Layout) -> Option<Spot> {
         .map(|point| layout.spot(point.0))
 }
 
-/// Middles of rings: small places that one ring can hold share one.
-fn clusters(places: &[Spot]) -> Vec<Spot> {
-    let mut centres: Vec<Spot> = Vec::new();
-    for &place in places {
-        let is_held = centres
+/// Middles and radii of the rings. Where there would be too many, the crumbs at the ends
+/// of lines go without: they are of one kind, and rings on them would hide the rest.
+fn rings(small: &[Spot], line_ends: &[Spot]) -> Vec<(Spot, f64)> {
+    let all = clusters(small);
+    if all.len() <= MOST_RINGS {
+        return all;
+    }
+    let is_at_end = |place: &Spot| {
+        line_ends
             .iter()
-            .any(|centre| (place - *centre).x.hypot((place - *centre).y) < RING_RADIUS_MM * 0.8);
-        if !is_held {
-            centres.push(place);
+            .any(|end| between(*place, *end) < AT_END_MM)
+    };
+    let elsewhere: Vec<Spot> = small
+        .iter()
+        .copied()
+        .filter(|place| !is_at_end(place))
+        .collect();
+    let mut rings = clusters(&elsewhere);
+    rings.truncate(MOST_RINGS);
+    rings
+}
+
+fn between(one: Spot, other: Spot) -> f64 {
+    (one - other).x.hypot((one - other).y)
+}
+
+/// Small places that one ring can hold share one.
+fn clusters(places: &[Spot]) -> Vec<(Spot, f64)> {
+    let mut clusters: Vec<Vec<Spot>> = Vec::new();
+    for &place in places {
+        let near = clusters.iter_mut().find(|cluster| {
+            cluster
+                .first()
+                .is_some_and(|first| between(place, *first) < 2.0 * RING_RADIUS_MM)
+        });
+        match near {
+            Some(cluster) => cluster.push(place),
+            None => clusters.push(vec![place]),
         }
     }
-    centres
+    let ring = |cluster: &Vec<Spot>| {
+        let count = f64::from(u32::try_from(cluster.len()).unwrap_or(u32::MAX)).max(1.0);
+        let sum = cluster
+            .iter()
+            .fold(Spot { x: 0.0, y: 0.0 }, |sum, place| sum + *place);
+        let centre = sum / count;
+        let reach = cluster
+            .iter()
+            .map(|place| between(*place, centre))
+            .fold(0.0, f64::max);
+        (centre, RING_RADIUS_MM.max(reach + 1.0))
+    };
+    clusters.iter().map(ring).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn at(x: f64) -> Spot {
+        Spot { x, y: 5.0 }
+    }
+
     #[test]
     fn places_side_by_side_share_a_ring() {
-        let at = |x: f64| Spot { x, y: 5.0 };
-        let centres = clusters(&[at(0.0), at(0.5), at(1.2), at(9.0)]);
-        assert_eq!(centres, [at(0.0), at(9.0)]);
+        let rings = clusters(&[at(0.0), at(1.0), at(2.0), at(9.0)]);
+        assert_eq!(rings, [(at(1.0), 2.0), (at(9.0), RING_RADIUS_MM)]);
+    }
+
+    #[test]
+    fn crumbs_at_line_ends_are_not_ringed_where_they_are_many() {
+        let ends: Vec<Spot> = (0..60_u8).map(|index| at(4.0 * f64::from(index))).collect();
+        let mut small = ends.clone();
+        small.push(Spot { x: 50.0, y: 60.0 });
+        let rings = rings(&small, &ends);
+        assert_eq!(rings, [(Spot { x: 50.0, y: 60.0 }, RING_RADIUS_MM)]);
     }
 }

@@ -9,6 +9,7 @@
 mod direction_map;
 mod ground_map;
 mod hatch;
+mod key;
 mod layout;
 mod lettering;
 mod missed_map;
@@ -21,6 +22,8 @@ mod symbols;
 mod words;
 mod written;
 mod zones_map;
+
+use rayon::prelude::*;
 
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::space::Xy;
@@ -62,7 +65,7 @@ pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
     let layout = layout(plan, &subjects);
     let count = subjects.len();
     subjects
-        .iter()
+        .par_iter()
         .enumerate()
         .map(|(index, subject)| {
             let page = written::Page {
@@ -107,7 +110,7 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
                 (work, direction),
                 page,
                 &any,
-                (&written::all_kinds(plan), 1),
+                (&written::all_kinds(plan), ""),
             ),
         })
         .collect();
@@ -128,7 +131,7 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
                 (work, direction),
                 page,
                 layout,
-                (&map.kinds, map.every),
+                (&map.kinds, &map.numbered),
             );
             let title = format!(
                 "{}, {}",

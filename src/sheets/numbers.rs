@@ -1,7 +1,8 @@
 //! The numbers of the passes at the ends of their lines.
 //!
 //! Every number is tried at both ends of its line, just beyond the end, and where a
-//! neighbour's number is in the way one to three steps further out with a line to it.
+//! neighbour's number is in the way a little aside or one to three steps further out, with
+//! a line to it.
 //! Where that leaves too many without a place, only every 2nd, 5th, 10th, … pass is
 //! numbered, with the first and the last; every end keeps its tick, and the sheet says
 //! which are numbered.
@@ -20,14 +21,28 @@ const PAD_MM: f64 = 0.25;
 /// From the end of a line to its number.
 const GAP_MM: f64 = 1.1;
 
+/// How far a number may be moved out and still stand at its end.
+const NUDGE_MM: [f64; 3] = [0.0, 0.5, 1.0];
+
 /// Steps outwards that are tried for a number.
 const STEPS_OUT: u8 = 4;
+
+/// Steps aside that are tried at each step outwards, millimetres.
+const ASIDE_MM: [f64; 3] = [0.0, 1.8, -1.8];
 
 /// One in so many passes is numbered; the first that has room is taken.
 const EVERY: [usize; 8] = [1, 2, 5, 10, 20, 50, 100, 1000];
 
-/// How much of the numbers may lack a place at one of their two ends.
-const MAY_LACK: f64 = 0.08;
+/// How much of the numbers may lack a place at one of their two ends, or at both. A
+/// neighbour's number is never far then, and a sheet with every number is worth more.
+const MAY_LACK: (f64, f64) = (0.2, 0.1);
+
+/// How much of the numbers may stand further out than right at their end: in two rows it
+/// is half of them.
+const MAY_MOVE: f64 = 0.55;
+
+/// At most so many passes without any number are told one by one.
+const MOST_TOLD: usize = 2;
 
 /// A straight pass on the paper.
 #[derive(Debug, Clone)]
@@ -45,41 +60,88 @@ pub(super) struct Line {
 pub(super) struct Numbered {
     /// The numbers and the lines to them.
     pub items: Vec<Item>,
-    /// One in so many is numbered.
-    pub every: usize,
+    /// Which passes are numbered, in words.
+    pub note: String,
 }
 
 /// Numbers the ends of `lines` and takes the room for it.
 pub(super) fn straight(lines: &[Line], room: &mut Room) -> Numbered {
-    for every in EVERY {
-        let is_last_try = every == EVERY[EVERY.len() - 1];
+    let mut tries = EVERY.into_iter().peekable();
+    while let Some(every) = tries.next() {
         let chosen = choose(lines, every);
         let mut trial = room.clone();
-        let mut items = Vec::new();
-        let (mut lacking, mut is_lost) = (0_u32, false);
-        for line in &chosen {
-            let mut found = 0;
-            for (end, other) in [(line.from, line.to), (line.to, line.from)] {
-                match place(line.number, end, other, lines, &trial) {
-                    Some((frame, drawn)) => {
-                        trial.take(frame);
-                        items.extend(drawn);
-                        found += 1;
-                    }
-                    None => lacking += 1,
-                }
-            }
-            is_lost |= found == 0;
-        }
-        let ends = f64::from(u32::try_from(2 * chosen.len()).unwrap_or(u32::MAX));
-        if is_last_try || (!is_lost && f64::from(lacking) <= MAY_LACK * ends) {
+        let tally = place_all(&chosen, lines, &mut trial);
+        let ends = 2 * chosen.len();
+        let is_enough = share(tally.lacking, ends) <= MAY_LACK.0
+            && share(tally.lost.len(), chosen.len()) <= MAY_LACK.1
+            && share(tally.moved, ends) <= MAY_MOVE;
+        if is_enough || tries.peek().is_none() {
             *room = trial;
-            return Numbered { items, every };
+            return Numbered {
+                note: note(every, lines.len(), &tally.lost),
+                items: tally.items,
+            };
         }
     }
     Numbered {
         items: Vec::new(),
-        every: 1,
+        note: String::new(),
+    }
+}
+
+/// What came of placing numbers.
+#[derive(Default)]
+struct Tally {
+    items: Vec<Item>,
+    /// Ends whose number stands further out.
+    moved: usize,
+    /// Ends without a number.
+    lacking: usize,
+    /// Passes without a number at either end, in order.
+    lost: Vec<usize>,
+}
+
+/// Numbers both ends of the chosen lines: first all that have room right at their end,
+/// then the others.
+fn place_all(chosen: &[&Line], lines: &[Line], room: &mut Room) -> Tally {
+    let mut tally = Tally::default();
+    let mut waiting = Vec::new();
+    for line in chosen {
+        for (end, other) in [(line.from, line.to), (line.to, line.from)] {
+            match place(line.number, (end, other), lines, room, Where::AtEnd) {
+                Some(items) => tally.items.extend(items),
+                None => waiting.push((line.number, end, other)),
+            }
+        }
+    }
+    let mut without = Vec::new();
+    for (number, end, other) in waiting {
+        match place(number, (end, other), lines, room, Where::Further) {
+            Some(items) => {
+                tally.items.extend(items);
+                tally.moved += 1;
+            }
+            None => {
+                tally.lacking += 1;
+                without.push(number);
+            }
+        }
+    }
+    without.sort_unstable();
+    let pairs = without.iter().zip(without.iter().skip(1));
+    tally.lost = pairs
+        .filter(|(one, next)| one == next)
+        .map(|(number, _)| *number)
+        .collect();
+    tally
+}
+
+fn share(part: usize, whole: usize) -> f64 {
+    let figure = |count: usize| f64::from(u32::try_from(count).unwrap_or(u32::MAX));
+    if whole == 0 {
+        0.0
+    } else {
+        figure(part) / figure(whole)
     }
 }
 
@@ -92,49 +154,82 @@ fn choose(lines: &[Line], every: usize) -> Vec<&Line> {
     let is_round = |line: &&Line| {
         line.number.is_multiple_of(every) && last.is_none_or(|last| last - line.number >= every / 2)
     };
+    if every == 1 {
+        // In their order, so that numbers in two rows alternate.
+        return lines.iter().collect();
+    }
     // The ends of the set come first, so that they surely have a place.
     let ends = lines.iter().filter(is_end);
     let others = lines.iter().filter(|line| is_round(line) && !is_end(line));
     ends.chain(others).collect()
 }
 
-/// A place for a number beyond the end of its line.
+/// Where a number may stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Where {
+    /// Right beyond the end of its line.
+    AtEnd,
+    /// Aside or further out, with a line to it.
+    Further,
+}
+
+/// Writes a number beyond the end of its line (`end`, with the line's `other` end) and
+/// takes its room; `None` where there is none.
 fn place(
     number: usize,
-    end: Spot,
-    other: Spot,
+    (end, other): (Spot, Spot),
     lines: &[Line],
-    room: &Room,
-) -> Option<(Frame, Vec<Item>)> {
+    room: &mut Room,
+    allowed: Where,
+) -> Option<Vec<Item>> {
     let way = end - other;
     let length = way.x.hypot(way.y);
     if length < 1e-9 {
         return None;
     }
     let outwards = way / length;
+    let across = Spot {
+        x: -outwards.y,
+        y: outwards.x,
+    };
     let content = number.to_string();
     let size = (
         width_mm(&content, NUMBER_MM) + 2.0 * PAD_MM,
         CAP_HEIGHT * NUMBER_MM + 2.0 * PAD_MM,
     );
     let half = reach((outwards.x, outwards.y), size);
-    for step in 0..STEPS_OUT {
-        let away = GAP_MM + half + f64::from(step) * (2.0 * half + 0.3);
-        let frame = Frame::about(end + outwards * away, size.0, size.1);
-        let start = end + outwards * 0.4;
+    let start = end + outwards * 0.4;
+    let offsets: Vec<(f64, f64)> = match allowed {
+        Where::AtEnd => NUDGE_MM.map(|nudge_mm| (nudge_mm, 0.0)).to_vec(),
+        Where::Further => (0..STEPS_OUT)
+            .map(|step| f64::from(step) * (2.0 * half + 0.3))
+            .flat_map(|out_mm| ASIDE_MM.map(|aside_mm| (out_mm, aside_mm)))
+            .skip(1)
+            .collect(),
+    };
+    for (out_mm, aside_mm) in offsets {
+        let away = GAP_MM + half + out_mm;
+        let middle = end + outwards * away + across * aside_mm;
+        let frame = Frame::about(middle, size.0, size.1);
         let foot = edge_towards(&frame, start);
-        let meets_a_pass = lines
-            .iter()
-            .any(|line| line.number != number && frame.meets_line(line.from, line.to));
-        let is_free = room.is_free(&frame) && !meets_a_pass;
-        if is_free && (step == 0 || room.is_line_free(start, foot)) {
-            let mut items = vec![Item::frame(&frame, Style::filled(Ink::White))];
-            if step > 0 {
-                items.insert(0, Item::line(vec![start, foot], symbols::LEADER));
-            }
-            items.push(centred(frame.middle(), NUMBER_MM, &content));
-            return Some((frame, items));
+        let has_way = || allowed == Where::AtEnd || room.is_line_free(start, foot);
+        let meets_a_pass = || {
+            lines
+                .iter()
+                .any(|line| line.number != number && frame.meets_line(line.from, line.to))
+        };
+        if !room.is_free(&frame) || !has_way() || meets_a_pass() {
+            continue;
         }
+        room.take(frame);
+        let mut items = Vec::new();
+        if allowed == Where::Further {
+            room.take_line(start, foot);
+            items.push(Item::line(vec![start, foot], symbols::LEADER));
+        }
+        items.push(Item::frame(&frame, Style::filled(Ink::White)));
+        items.push(centred(middle, NUMBER_MM, &content));
+        return Some(items);
     }
     None
 }
@@ -170,15 +265,29 @@ pub(super) fn round(number: usize, track: &[Spot], shift: usize, room: &mut Room
     items
 }
 
-/// Which passes are numbered, as the sheet says it.
-pub(super) fn note(every: usize, passes: usize) -> String {
-    match (every, passes) {
-        (_, 0) => "no pass".to_owned(),
-        (_, 1) => "the one pass, at both ends".to_owned(),
-        (1, _) => "every pass, at both ends".to_owned(),
-        (2, _) => "every 2nd pass, the first and the last; each has its tick".to_owned(),
-        _ => format!("every {every}th pass, the first and the last; each has its tick"),
+/// Which passes are numbered, as the sheet says it; `lost`: those that found no room.
+fn note(every: usize, passes: usize, lost: &[usize]) -> String {
+    let which = match (every, passes) {
+        (_, 1) => "the one pass".to_owned(),
+        (1, _) => "every pass".to_owned(),
+        (2, _) => "every 2nd, first and last".to_owned(),
+        _ => format!("every {every}th, first and last"),
+    };
+    if lost.is_empty() {
+        return which;
     }
+    let told: Vec<String> = lost.iter().take(MOST_TOLD).map(usize::to_string).collect();
+    let more = if lost.len() > MOST_TOLD {
+        format!(", {} more", lost.len() - MOST_TOLD)
+    } else {
+        String::new()
+    };
+    format!("{which}; no room at {}{more}", told.join(", "))
+}
+
+/// A note as long as a sheet can carry, to keep its room.
+pub(super) fn longest_note() -> String {
+    note(10, 200, &[190; MOST_TOLD + 9])
 }
 
 #[cfg(test)]
@@ -220,14 +329,14 @@ mod tests {
     #[test]
     fn wide_lines_are_all_numbered_at_both_ends() {
         let numbered = check(20, 6.0);
-        assert_eq!(numbered.every, 1);
+        assert_eq!(numbered.note, "every pass");
         assert_eq!(texts(&numbered).len(), 40);
     }
 
     #[test]
     fn close_lines_are_thinned_but_keep_the_first_and_the_last() {
         let numbered = check(199, 0.9);
-        assert!(numbered.every > 2, "{}", numbered.every);
+        assert_eq!(numbered.note, "every 5th, first and last");
         let texts = texts(&numbered);
         for number in ["1", "199", "100"] {
             assert_eq!(texts.iter().filter(|text| *text == number).count(), 2);
@@ -235,7 +344,18 @@ mod tests {
     }
 
     #[test]
-    fn no_line_needs_no_number() {
-        assert!(check(0, 1.0).items.is_empty());
+    fn what_finds_no_room_is_told() {
+        let window = Frame {
+            left: 0.0,
+            top: 0.0,
+            width: 270.0,
+            height: 190.0,
+        };
+        let mut room = Room::new(window);
+        // Nothing can be written above or below the seventh line.
+        room.take_symbol(Frame::about(Spot { x: 62.0, y: 95.0 }, 5.0, 190.0));
+        let numbered = straight(&lines(20, 6.0), &mut room);
+        assert_eq!(numbered.note, "every pass; no room at 7");
+        assert_eq!(texts(&numbered).len(), 38);
     }
 }

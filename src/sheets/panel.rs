@@ -20,8 +20,8 @@ pub(super) struct Block {
     pub gap_mm: f64,
     /// Its height.
     pub height_mm: f64,
-    /// Whether the next block must not be parted from it.
-    pub keeps_with_next: bool,
+    /// Whether it is the title of what follows, and not parted from it.
+    pub is_heading: bool,
     /// What it holds, from its own upper left corner.
     pub items: Vec<Item>,
 }
@@ -38,7 +38,7 @@ impl Block {
         Self {
             gap_mm,
             height_mm: lines_height(lines.len(), size_mm),
-            keeps_with_next: false,
+            is_heading: false,
             items,
         }
     }
@@ -68,7 +68,7 @@ impl Block {
         Self {
             gap_mm: 2.4,
             height_mm: BELOW_RULE_MM + lines_height(1, SIZE_MM),
-            keeps_with_next: true,
+            is_heading: true,
             items: vec![rule, title],
         }
     }
@@ -89,7 +89,7 @@ impl Block {
         Self {
             gap_mm: 0.7,
             height_mm: lines_height(words.len().max(meanings.len()), BODY_MM),
-            keeps_with_next: false,
+            is_heading: false,
             items,
         }
     }
@@ -134,42 +134,13 @@ impl Block {
         Self {
             gap_mm: 2.4,
             height_mm,
-            keeps_with_next: false,
-            items,
-        }
-    }
-
-    /// A small drawing beside a text, as a line of the key.
-    pub(super) fn key(sample: Vec<Item>, text: &str) -> Self {
-        let lines = lettering::wrap(text, BODY_MM, COLUMN_MM - KEY_TEXT_MM, 3);
-        let mut items = sample;
-        let text_mm = lines_height(lines.len(), BODY_MM);
-        let height_mm = text_mm.max(KEY_SAMPLE_MM);
-        let top = if lines.len() > 1 {
-            0.0
-        } else {
-            (height_mm - lettering::CAP_HEIGHT * BODY_MM) / 2.0
-        };
-        for (index, line) in lines.iter().enumerate() {
-            let at = Spot {
-                x: KEY_TEXT_MM,
-                y: base(top, index, BODY_MM).y,
-            };
-            items.push(starting(at, BODY_MM, line));
-        }
-        Self {
-            gap_mm: 0.8,
-            height_mm,
-            keeps_with_next: false,
+            is_heading: false,
             items,
         }
     }
 }
 
-/// Where the text of a key line starts; its drawing lies to the left of it.
-pub(super) const KEY_TEXT_MM: f64 = 13.0;
-
-/// Height and greatest width (less 3 mm) of the drawing of a key line.
+/// Height of a line of the key.
 pub(super) const KEY_SAMPLE_MM: f64 = 4.2;
 
 /// The base line of a line of text whose first line starts at `top`.
@@ -186,78 +157,126 @@ fn lines_height(count: usize, size_mm: f64) -> f64 {
     base(0.0, count.saturating_sub(1), size_mm).y + lettering::DESCENT * size_mm
 }
 
-/// The blocks laid into columns of this height: the items, from the upper left corner of
-/// the first column, and how high the highest column is. `None` where they do not fit
-/// into `columns`.
+/// The upper left corners of blocks laid into columns of this height, from the corner of
+/// the first column. `None` where they do not fit into `columns`. Sections, from one
+/// heading to the next, stay whole where that fits.
 pub(super) fn flow(
     blocks: &[Block],
     columns: usize,
     height_mm: f64,
     gap_mm: f64,
-) -> Option<(Vec<Item>, f64)> {
-    let mut items = Vec::new();
-    let (mut column, mut top, mut highest) = (0_u32, 0.0_f64, 0.0_f64);
-    let mut rest = blocks;
-    while !rest.is_empty() {
-        let together = 1 + rest
-            .iter()
-            .take_while(|block| block.keeps_with_next)
-            .count();
-        let (group, later) = rest.split_at(together.min(rest.len()));
-        rest = later;
-        let mut group_mm: f64 = group
+) -> Option<Vec<Spot>> {
+    let starts_section =
+        |index: usize| index == 0 || blocks.get(index).is_some_and(|block| block.is_heading);
+    // A block may part from the one before it unless that is a heading.
+    let may_part = |index: usize| {
+        index
+            .checked_sub(1)
+            .and_then(|before| blocks.get(before))
+            .is_none_or(|before| !before.is_heading)
+    };
+    flow_groups(&groups(blocks, starts_section), columns, height_mm, gap_mm)
+        .or_else(|| flow_groups(&groups(blocks, may_part), columns, height_mm, gap_mm))
+}
+
+/// Blocks cut into groups before each index for which `starts` holds.
+fn groups(blocks: &[Block], starts: impl Fn(usize) -> bool) -> Vec<&[Block]> {
+    let mut cuts: Vec<usize> = (1..blocks.len()).filter(|&index| starts(index)).collect();
+    cuts.push(blocks.len());
+    let mut from = 0;
+    let mut groups = Vec::new();
+    for to in cuts {
+        groups.extend(blocks.get(from..to).filter(|group| !group.is_empty()));
+        from = to;
+    }
+    groups
+}
+
+fn flow_groups(
+    groups: &[&[Block]],
+    columns: usize,
+    height_mm: f64,
+    gap_mm: f64,
+) -> Option<Vec<Spot>> {
+    let mut corners = Vec::new();
+    let (mut column, mut top) = (0_u32, 0.0_f64);
+    for group in groups {
+        let first_gap_mm = group.first().map_or(0.0, |block| block.gap_mm);
+        let all_mm: f64 = group
             .iter()
             .map(|block| block.gap_mm + block.height_mm)
             .sum();
-        if top == 0.0 {
-            group_mm -= group.first().map_or(0.0, |block| block.gap_mm);
-        }
-        if top > 0.0 && top + group_mm > height_mm {
+        if top > 0.0 && top + all_mm > height_mm {
             column += 1;
             top = 0.0;
-            group_mm -= group.first().map_or(0.0, |block| block.gap_mm);
         }
-        if top + group_mm > height_mm || usize::try_from(column).map_or(true, |n| n >= columns) {
+        let group_mm = if top > 0.0 {
+            all_mm
+        } else {
+            all_mm - first_gap_mm
+        };
+        let has_column = usize::try_from(column).is_ok_and(|index| index < columns);
+        if !has_column || top + group_mm > height_mm {
             return None;
         }
-        for block in group {
+        for block in *group {
             if top > 0.0 {
                 top += block.gap_mm;
             }
-            let corner = Spot {
+            corners.push(Spot {
                 x: f64::from(column) * (COLUMN_MM + gap_mm),
                 y: top,
-            };
-            items.extend(block.items.iter().cloned().map(|item| item.moved(corner)));
+            });
             top += block.height_mm;
-            highest = highest.max(top);
         }
     }
-    Some((items, highest))
+    Some(corners)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn block(height_mm: f64, keeps_with_next: bool) -> Block {
+    fn block(height_mm: f64, is_heading: bool) -> Block {
         Block {
             gap_mm: 1.0,
             height_mm,
-            keeps_with_next,
+            is_heading,
             items: Vec::new(),
         }
     }
 
+    fn check(blocks: &[Block], height_mm: f64, expected: Option<&[(f64, f64)]>) {
+        let corners = flow(blocks, 2, height_mm, 4.0);
+        let corners: Option<Vec<(f64, f64)>> =
+            corners.map(|corners| corners.iter().map(|spot| (spot.x, spot.y)).collect());
+        assert_eq!(corners.as_deref(), expected);
+    }
+
     #[test]
-    fn blocks_go_on_in_the_next_column_and_headings_stay_with_what_follows() {
+    fn a_section_stays_whole_where_that_fits() {
+        let second = COLUMN_MM + 4.0;
+        let blocks = [
+            block(10.0, false),
+            block(5.0, true),
+            block(10.0, false),
+            block(4.0, false),
+        ];
+        // Parted, the first column would hold three blocks of the four.
+        let whole = [(0.0, 0.0), (second, 0.0), (second, 6.0), (second, 17.0)];
+        check(&blocks, 27.5, Some(&whole));
+    }
+
+    #[test]
+    fn a_heading_is_never_parted_from_what_follows() {
+        let second = COLUMN_MM + 4.0;
         let blocks = [block(10.0, false), block(5.0, true), block(10.0, false)];
-        let one = flow(&blocks, 1, 30.0, 4.0).map(|(_, height)| height);
-        assert_eq!(one, Some(27.0));
-        // The heading does not stay alone at the foot of the first column.
-        let two = flow(&blocks, 2, 17.0, 4.0).map(|(_, height)| height);
-        assert_eq!(two, Some(16.0));
-        assert!(flow(&blocks, 2, 15.0, 4.0).is_none());
-        assert!(flow(&blocks, 1, 26.0, 4.0).is_none());
+        check(&blocks, 27.0, Some(&[(0.0, 0.0), (0.0, 11.0), (0.0, 17.0)]));
+        check(
+            &blocks,
+            17.0,
+            Some(&[(0.0, 0.0), (second, 0.0), (second, 6.0)]),
+        );
+        check(&blocks, 15.0, None);
     }
 }

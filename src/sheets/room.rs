@@ -6,7 +6,12 @@ use super::scene::{Frame, Spot};
 #[derive(Debug, Clone)]
 pub(super) struct Room {
     window: Frame,
+    /// Taken by text: nothing crosses it.
     taken: Vec<Frame>,
+    /// Taken by symbols: no text lies on them, but a line to a text may cross them.
+    symbols: Vec<Frame>,
+    /// Lines to texts: no text lies on them.
+    lines: Vec<(Spot, Spot)>,
 }
 
 impl Room {
@@ -15,31 +20,54 @@ impl Room {
         Self {
             window,
             taken: Vec::new(),
+            symbols: Vec::new(),
+            lines: Vec::new(),
         }
     }
 
-    /// Takes a rectangle, free or not.
+    /// Takes a line to a text.
+    pub(super) fn take_line(&mut self, from: Spot, to: Spot) {
+        self.lines.push((from, to));
+    }
+
+    /// Takes a rectangle for a symbol, free or not.
+    pub(super) fn take_symbol(&mut self, frame: Frame) {
+        self.symbols.push(frame);
+    }
+
+    /// Takes a rectangle for a text, free or not.
     pub(super) fn take(&mut self, frame: Frame) {
         self.taken.push(frame);
     }
 
     /// Whether a rectangle lies in the window and on nothing taken.
     pub(super) fn is_free(&self, frame: &Frame) -> bool {
-        self.window.holds(frame) && !self.taken.iter().any(|taken| taken.overlaps(frame))
+        let mut all = self.taken.iter().chain(&self.symbols);
+        let mut lines = self.lines.iter();
+        self.window.holds(frame)
+            && !all.any(|taken| taken.overlaps(frame))
+            && !lines.any(|(from, to)| frame.meets_line(*from, *to))
     }
 
-    /// Whether a straight line crosses nothing taken.
+    /// Whether a straight line crosses no text.
     pub(super) fn is_line_free(&self, from: Spot, to: Spot) -> bool {
-        !self.taken.iter().any(|taken| taken.meets_line(from, to))
+        /// A line may touch the white about a text.
+        const TOUCH_MM: f64 = 0.25;
+        !self
+            .taken
+            .iter()
+            .any(|taken| taken.widened(-TOUCH_MM).meets_line(from, to))
     }
 
-    /// The same without what is taken at this very spot.
+    /// The same without the text that lies at this very spot.
     pub(super) fn without(&self, spot: Spot) -> Self {
         let point = Frame::about(spot, 0.0, 0.0);
         let taken = self.taken.iter().filter(|taken| !taken.holds(&point));
         Self {
             window: self.window,
             taken: taken.copied().collect(),
+            symbols: self.symbols.clone(),
+            lines: self.lines.clone(),
         }
     }
 

@@ -140,8 +140,10 @@ pub(super) enum Ink {
     Pass,
     /// Markings of the pitch and what is only context.
     Grey,
-    /// Strip outlines, and grounds of stands.
+    /// Strip outlines.
     Faint,
+    /// Grounds of stands.
+    Pale,
     /// Plates under text.
     White,
 }
@@ -231,8 +233,7 @@ impl Frame {
         ]
     }
 
-    /// The same, larger by `by_mm` on every side.
-    #[cfg(test)]
+    /// The same, larger by `by_mm` on every side (smaller where that is below zero).
     pub(super) fn widened(&self, by_mm: f64) -> Self {
         Self {
             left: self.left - by_mm,

@@ -4,8 +4,8 @@
 //! that the same scene gives the same bytes and no name can break a file. No font, style
 //! sheet or picture is fetched from anywhere.
 
-use svg::Document;
-use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Rectangle, Text, Title};
+use svg::node::element::{Circle, ClipPath, Definitions, Element, Group, Path, Rectangle, Title};
+use svg::{Document, Node};
 
 use super::lettering::FONT_FAMILY;
 use super::scene::{Anchor, Frame, Ink, Item, Pen, Scene, Spot, Style};
@@ -91,15 +91,16 @@ impl Writer {
                 group.add(circle)
             }
             Item::Text(text) => {
-                let mut element = Text::new(clean(&text.content))
-                    .set("x", number(text.at.x))
-                    .set("y", number(text.at.y))
-                    .set("font-size", number(text.size_mm))
-                    .set("fill", colour(text.ink));
+                // An element of its own making keeps text and tags on one line.
+                let mut element = Element::new("text");
+                element.assign("x", number(text.at.x));
+                element.assign("y", number(text.at.y));
+                element.assign("font-size", number(text.size_mm));
+                element.assign("fill", colour(text.ink));
                 match text.anchor {
                     Anchor::Start => {}
-                    Anchor::Middle => element = element.set("text-anchor", "middle"),
-                    Anchor::End => element = element.set("text-anchor", "end"),
+                    Anchor::Middle => element.assign("text-anchor", "middle"),
+                    Anchor::End => element.assign("text-anchor", "end"),
                 }
                 if text.turn_deg != 0.0 {
                     let turn = format!(
@@ -108,8 +109,9 @@ impl Writer {
                         number(text.at.x),
                         number(text.at.y)
                     );
-                    element = element.set("transform", turn);
+                    element.assign("transform", turn);
                 }
+                element.append(svg::node::Text::new(clean(&text.content)));
                 group.add(element)
             }
             Item::Clipped { window, items } => {
@@ -169,6 +171,7 @@ const fn colour(ink: Ink) -> &'static str {
         Ink::Pass => "#12337a",
         Ink::Grey => "#8a8a8a",
         Ink::Faint => "#d0d0d0",
+        Ink::Pale => "#e8e8e8",
         Ink::White => "#ffffff",
     }
 }

@@ -103,6 +103,14 @@ impl Kind {
         }
     }
 
+    /// Whether its own name is worth the room: of heads and sockets there are too many.
+    pub(super) const fn is_named(self) -> bool {
+        matches!(
+            self,
+            Self::Obstacle | Self::NoGo | Self::Stockpile | Self::Service
+        )
+    }
+
     /// Whether its shape says more than a symbol of fixed size.
     const fn is_drawn_to_scale(self) -> bool {
         !matches!(self, Self::Head | Self::Socket | Self::Lid)
@@ -336,17 +344,17 @@ pub(super) fn missed(shape: &MultiPolygon<f64>) -> Vec<Item> {
 }
 
 /// The ring about missed places that are too small to draw.
-pub(super) fn missed_ring(centre: Spot) -> Vec<Item> {
+pub(super) fn missed_ring(centre: Spot, radius_mm: f64) -> Vec<Item> {
     let style = |ink: Ink, width_mm: f64| Style::ring(Pen::new(ink, width_mm));
     vec![
         Item::Circle {
             centre,
-            radius_mm: RING_RADIUS_MM,
+            radius_mm,
             style: style(Ink::White, 1.0),
         },
         Item::Circle {
             centre,
-            radius_mm: RING_RADIUS_MM,
+            radius_mm,
             style: style(Ink::Black, 0.45),
         },
     ]

@@ -1,5 +1,6 @@
 //! The sentences and figures of the sheets.
 
+use crate::coverage::{Coverage, MissedPlace};
 use crate::job::model::{Ends, Operation, Task};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::warning::{Code, Warning};
@@ -8,14 +9,14 @@ use crate::warning::{Code, Warning};
 pub(super) const DEEP_MM: f64 = 100.0;
 
 /// The title of the services wording.
-pub(super) const SERVICES_TITLE: &str = "Deeper than 100 mm: what lies below?";
+pub(super) const SERVICES_TITLE: &str = "Over 100 mm deep: services below";
 
 /// What every sheet of an operation deeper than 100 mm says.
-pub(super) const SERVICES_WORDING: &str = "This sheet knows only the services that its job \
-    records. Records have gaps, and a pipe or cable may lie half a metre or more from where it \
-    is drawn. Before a tool goes in: get the owners' records, trace the services on the ground, \
-    dig trial holes by hand, have the ground owner's permission. Local rules and those licensed \
-    to do this decide; this sheet gives no leave to break ground.";
+pub(super) const SERVICES_WORDING: &str = "Only services in the job's records are shown. \
+    Records have gaps; a pipe or cable may lie half a metre or more from where it is drawn. \
+    Before a tool goes in: get the owners' records, trace the services on the ground, dig trial \
+    holes by hand, have the ground owner's permission. Local rules and those licensed for this \
+    decide; this sheet gives no leave to break ground.";
 
 /// The last line of every sheet.
 pub(super) const SITE_RULES: &str = "The site's own rules and the person in charge there come \
@@ -39,15 +40,15 @@ pub(super) fn area(area_m2: f64) -> String {
         middling if middling < 1000.0 => 1,
         _ => 0,
     };
-    format!("{} m\u{b2}", fixed(area_m2, decimals))
+    format!("{}\u{a0}m\u{b2}", fixed(area_m2, decimals))
 }
 
 /// A length in metres, or in kilometres from one on.
 pub(super) fn length(length_m: f64) -> String {
     if length_m < 1000.0 {
-        format!("{} m", fixed(length_m, 1))
+        format!("{}\u{a0}m", fixed(length_m, 1))
     } else {
-        format!("{} km", fixed(length_m / 1000.0, 2))
+        format!("{}\u{a0}km", fixed(length_m / 1000.0, 2))
     }
 }
 
@@ -56,10 +57,10 @@ pub(super) fn duration(seconds: f64) -> String {
     let minutes = (seconds / 60.0 - 1e-9).ceil().max(0.0);
     let hours = (minutes / 60.0).floor();
     if hours < 1.0 {
-        format!("{} min", fixed(minutes, 0))
+        format!("{}\u{a0}min", fixed(minutes, 0))
     } else {
         format!(
-            "{} h {} min",
+            "{}\u{a0}h\u{a0}{}\u{a0}min",
             fixed(hours, 0),
             fixed(minutes - 60.0 * hours, 0)
         )
@@ -83,9 +84,9 @@ pub(super) fn share(part: f64, whole: f64) -> String {
         0.0
     };
     if percent > 0.0 && percent < 0.05 {
-        "under 0.1 %".to_owned()
+        "under 0.1\u{a0}%".to_owned()
     } else {
-        format!("{} %", fixed(percent, 1))
+        format!("{}\u{a0}%", fixed(percent, 1))
     }
 }
 
@@ -130,7 +131,7 @@ pub(super) fn ends(operation: &Operation) -> String {
         Ends::HoldInside => "keep all of the tool inside the edge of the work",
     };
     if operation.over_m > 0.0 {
-        format!("{rule}, and run on {} m", fixed(operation.over_m, 2))
+        format!("{rule}, and run on {}\u{a0}m", fixed(operation.over_m, 2))
     } else {
         rule.to_owned()
     }
@@ -142,9 +143,9 @@ pub(super) fn depth(operation: &Operation) -> Option<String> {
     let decimals = if depth.depth_mm.fract() == 0.0 { 0 } else { 1 };
     let figure = fixed(depth.depth_mm, decimals);
     Some(if depth.is_default {
-        format!("{figure} mm, a default for this task: the job gives none")
+        format!("{figure}\u{a0}mm, a default for this task: the job gives none")
     } else {
-        format!("{figure} mm by the rule")
+        format!("{figure}\u{a0}mm by the rule")
     })
 }
 
@@ -155,23 +156,62 @@ pub(super) fn is_deep(operation: &Operation) -> bool {
         .is_some_and(|depth| depth.depth_mm > DEEP_MM)
 }
 
-/// What is missed, in a sentence.
-pub(super) fn missed(direction: &DirectionPlan) -> String {
-    let missed_m2 = direction.coverage.missed_m2.max(0.0);
-    let places = direction.missed.len();
-    let largest = direction
-        .missed
+/// What is missed: rows of a word and its meaning. Rounds and straight passes share the
+/// ground, so that beside rounds what all directions leave counts.
+pub(super) fn missed(
+    work: &OperationPlan,
+    direction: &DirectionPlan,
+) -> Vec<(&'static str, String)> {
+    let alone_m2 = direction.coverage.missed_m2.max(0.0);
+    let has_rounds = work
+        .directions
         .iter()
-        .map(|place| place.area_m2)
-        .fold(0.0, f64::max);
-    match places {
-        0 => format!("{}: no place worth listing", area(missed_m2)),
-        1 => format!("{} in 1 place", area(missed_m2)),
-        _ => format!(
-            "{} in {places} places, the largest {}",
-            area(missed_m2),
+        .any(|other| other.passes.angle.is_none());
+    if !has_rounds {
+        return vec![("missed", places(alone_m2, &direction.missed))];
+    }
+    let all_m2 = work
+        .worked_times_m2
+        .first()
+        .copied()
+        .unwrap_or(0.0)
+        .max(0.0);
+    let partner = if direction.passes.angle.is_none() {
+        "left for lines"
+    } else {
+        "left to others"
+    };
+    vec![
+        (partner, area(alone_m2)),
+        ("missed by all", places(all_m2, &work.unworked)),
+    ]
+}
+
+/// An area and in how many places it lies.
+fn places(area_m2: f64, places: &[MissedPlace]) -> String {
+    let largest = places.iter().map(|place| place.area_m2).fold(0.0, f64::max);
+    match places.len() {
+        0 if area_m2 < 1e-4 => "nothing".to_owned(),
+        0 => format!("{}, all in crumbs under 1\u{a0}cm\u{b2}", area(area_m2)),
+        1 => format!("{} in 1 place", area(area_m2)),
+        count => format!(
+            "{} in {count} places, the largest {}",
+            area(area_m2),
             area(largest)
         ),
+    }
+}
+
+/// What is worked outside the target.
+pub(super) fn outside(coverage: &Coverage) -> String {
+    let outside_m2 = coverage.outside_m2.max(0.0);
+    let off_pitch_m2 = coverage.outside_pitch_m2.max(0.0);
+    if outside_m2 < 0.005 {
+        "nothing".to_owned()
+    } else if outside_m2 - off_pitch_m2 < 0.005 {
+        format!("{}, all off the pitch", area(outside_m2))
+    } else {
+        format!("{}, off the pitch {}", area(outside_m2), area(off_pitch_m2))
     }
 }
 
@@ -190,6 +230,22 @@ pub(super) fn warnings<'plan>(
         _ => false,
     };
     plan.warnings.iter().filter(concerns).collect()
+}
+
+/// A warning as the sheet tells it: with the thing it speaks of, without the operation
+/// that the sheet is about anyway.
+pub(super) fn told(warning: &Warning) -> String {
+    let things: Vec<&str> = warning
+        .place
+        .split(", ")
+        .filter(|part| !part.starts_with("operation ") && !part.starts_with("pitch"))
+        .collect();
+    let is_about_thing = matches!(warning.code, Code::Service | Code::MarkingLeftOut);
+    if is_about_thing && !things.is_empty() {
+        capital(&format!("{}: {}", things.join(", "), warning.text))
+    } else {
+        capital(&warning.text)
+    }
 }
 
 /// Whether a warning's place names this operation, and no other of its directions.
@@ -212,19 +268,33 @@ mod tests {
 
     #[test]
     fn figures_suit_their_size() {
-        assert_eq!(area(0.004), "0.00 m\u{b2}");
-        assert_eq!(area(12.345), "12.3 m\u{b2}");
-        assert_eq!(area(7140.0), "7140 m\u{b2}");
-        assert_eq!(length(999.96), "1000.0 m");
-        assert_eq!(length(7123.0), "7.12 km");
-        assert_eq!(duration(59.0), "1 min");
-        assert_eq!(duration(3600.0), "1 h 0 min");
-        assert_eq!(duration(4261.0), "1 h 12 min");
-        assert_eq!(share(0.0001, 7140.0), "under 0.1 %");
-        assert_eq!(share(0.0, 7140.0), "0.0 %");
+        assert_eq!(area(0.004), "0.00\u{a0}m\u{b2}");
+        assert_eq!(area(12.345), "12.3\u{a0}m\u{b2}");
+        assert_eq!(area(7140.0), "7140\u{a0}m\u{b2}");
+        assert_eq!(length(999.96), "1000.0\u{a0}m");
+        assert_eq!(length(7123.0), "7.12\u{a0}km");
+        assert_eq!(duration(59.0), "1\u{a0}min");
+        assert_eq!(duration(3600.0), "1\u{a0}h\u{a0}0\u{a0}min");
+        assert_eq!(duration(4261.0), "1\u{a0}h\u{a0}12\u{a0}min");
+        assert_eq!(share(0.0001, 7140.0), "under 0.1\u{a0}%");
+        assert_eq!(share(0.0, 7140.0), "0.0\u{a0}%");
         assert_eq!(fixed(-0.0001, 2), "0.00");
         assert_eq!(count(1, "part"), "1 part");
         assert_eq!(count(2, "part"), "2 parts");
+    }
+
+    #[test]
+    fn a_warning_is_told_with_its_thing_but_without_the_operation() {
+        let told = |code, place| told(&Warning::new(code, place, "it is so"));
+        assert_eq!(
+            told(Code::Service, "operation slit, feature 6 `drain`"),
+            "Feature 6 `drain`: it is so"
+        );
+        assert_eq!(
+            told(Code::MarkingLeftOut, "zone box-west"),
+            "Zone box-west: it is so"
+        );
+        assert_eq!(told(Code::NoPass, "operation slit, along"), "It is so");
     }
 
     #[test]

@@ -5,10 +5,11 @@
 //! The blocks take the same room whatever the layout, so that the layout can be chosen
 //! from them.
 
-use super::layout::{Layout, bar_length_m};
-use super::panel::{BODY_MM, Block, COLUMN_MM, KEY_SAMPLE_MM};
+use super::key::{Sample, key, samples};
+use super::layout::{Layout, bar_fields, bar_length_m};
+use super::panel::{BODY_MM, Block, COLUMN_MM};
 use super::scene::{Anchor, Frame, Ink, Item, Pen, Spot, Style, Text, starting};
-use super::symbols::{self, Kind};
+use super::symbols::Kind;
 use super::{lettering, numbers, words};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::space::Heading;
@@ -48,20 +49,9 @@ pub(super) fn zones(plan: &Plan, page: Page, layout: &Layout, kinds: &[Kind]) ->
     let mut blocks = title(plan, "Wear zones", "", page);
     blocks.push(dial(plan, layout, None));
     blocks.extend(cautions(&words::warnings(plan, None)));
-    blocks.push(Block::heading("Wear classes"));
-    for class in (1..=5).rev() {
-        let of_class = || plan.zones.iter().filter(|zone| zone.wear == class);
-        let area_m2: f64 = of_class().map(|zone| zone.area_m2).sum();
-        let text = match of_class().count() {
-            0 => format!("class {class}: none"),
-            count => format!(
-                "class {class}: {} in {}",
-                words::area(area_m2),
-                words::count(count, "zone")
-            ),
-        };
-        blocks.push(Block::key(class_sample(class), &text));
-    }
+    blocks.push(Block::heading("Wear classes, 1 light to 5 bare"));
+    let classes: Vec<Sample> = (1..=5).rev().map(Sample::Class).collect();
+    blocks.extend(samples(plan, &classes));
     blocks.push(Block::heading("Zones"));
     blocks.extend(zone_list(&plan.zones));
     let pitch_m2: f64 = plan.zones.iter().map(|zone| zone.area_m2).sum();
@@ -76,17 +66,17 @@ pub(super) fn zones(plan: &Plan, page: Page, layout: &Layout, kinds: &[Kind]) ->
     blocks
 }
 
-/// Beside the map of a direction. `shown`: the kinds of things on it, and one in how many
-/// passes is numbered.
+/// Beside the map of a direction. `shown`: the kinds of things on it, and which passes are
+/// numbered.
 pub(super) fn direction(
     plan: &Plan,
     (work, direction): (&OperationPlan, &DirectionPlan),
     page: Page,
     layout: &Layout,
-    shown: (&[Kind], usize),
+    shown: (&[Kind], &str),
 ) -> Vec<Block> {
     let operation = &work.operation;
-    let (kinds, every) = shown;
+    let (kinds, numbered) = shown;
     let subtitle = format!("{}: {}", operation.id, words::direction_name(direction));
     let mut blocks = title(plan, &words::what_is_done(operation), &subtitle, page);
     blocks.push(dial(plan, layout, Some(direction)));
@@ -102,14 +92,14 @@ pub(super) fn direction(
     let implement = &operation.implement;
     blocks.push(Block::row(
         "width",
-        &format!("{} m", words::fixed(implement.working_width_m, 2)),
+        &format!("{}\u{a0}m", words::fixed(implement.working_width_m, 2)),
     ));
     if let Some(spacing_m) = direction.passes.spacing_m {
         let overlap_m = implement.working_width_m - spacing_m;
         blocks.push(Block::row(
             "spacing",
             &format!(
-                "{} m (overlap {} m)",
+                "{}\u{a0}m (overlap {}\u{a0}m)",
                 words::fixed(spacing_m, 3),
                 words::fixed(overlap_m, 3)
             ),
@@ -134,7 +124,7 @@ pub(super) fn direction(
     blocks.push(Block::row(
         "length",
         &format!(
-            "{}, tool down {} at {} km/h",
+            "{}, tool down {} at {}\u{a0}km/h",
             words::length(direction.working_length_m),
             words::duration(direction.work_s),
             words::fixed(implement.speed_km_h, 1)
@@ -142,11 +132,11 @@ pub(super) fn direction(
     ));
     blocks.push(Block::row("ends", &words::ends(operation)));
     if direction.passes.angle.is_some() {
-        let row = Block::row("numbered", &numbers::note(every, passes));
-        // The note may take one line or two; the room is that of two.
-        let two = Block::row("numbered", &numbers::note(1000, passes));
+        let row = Block::row("numbered", numbered);
+        // The note is known only once the map is drawn; the room is that of the longest.
+        let longest = Block::row("numbered", &numbers::longest_note());
         blocks.push(Block {
-            height_mm: row.height_mm.max(two.height_mm),
+            height_mm: longest.height_mm,
             ..row
         });
     }
@@ -154,7 +144,9 @@ pub(super) fn direction(
     blocks.push(Block::heading("What is left"));
     let coverage = &direction.coverage;
     let target_m2 = work.target.area_m2;
-    blocks.push(Block::row("missed", &words::missed(direction)));
+    for (word, meaning) in words::missed(work, direction) {
+        blocks.push(Block::row(word, &meaning));
+    }
     blocks.push(Block::row(
         "worked",
         &format!(
@@ -167,14 +159,7 @@ pub(super) fn direction(
         "twice over",
         &words::share(coverage.overlap_m2, target_m2),
     ));
-    blocks.push(Block::row(
-        "outside",
-        &format!(
-            "{}, off the pitch {}",
-            words::area(coverage.outside_m2.max(0.0)),
-            words::area(coverage.outside_pitch_m2.max(0.0))
-        ),
-    ));
+    blocks.push(Block::row("outside", &words::outside(coverage)));
     if work.target.kept_clear_m2 >= 0.005 {
         blocks.push(Block::row(
             "kept clear",
@@ -182,17 +167,17 @@ pub(super) fn direction(
         ));
     }
 
-    let mut samples = vec![Sample::Pass];
+    let mut grounds = vec![Sample::Pass];
     if !direction.missed.is_empty() {
-        samples.extend([Sample::Missed, Sample::MissedRing]);
+        grounds.extend([Sample::Missed, Sample::MissedRing]);
     }
-    samples.push(Sample::TargetEdge);
-    samples.push(Sample::GrassEdge);
+    grounds.push(Sample::TargetEdge);
+    grounds.push(Sample::GrassEdge);
     if !work.target.blocked.is_empty() {
-        samples.push(Sample::KeptClear("tool kept out"));
+        grounds.push(Sample::KeptClear("tool kept out"));
     }
-    samples.push(Sample::Entrance);
-    blocks.extend(key(plan, &samples, kinds));
+    grounds.push(Sample::Entrance);
+    blocks.extend(key(plan, &grounds, kinds));
     blocks.extend(scale(layout));
     blocks
 }
@@ -200,8 +185,8 @@ pub(super) fn direction(
 /// The title block.
 fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
     let mut blocks = vec![
-        Block::text(&plan.name, 4.8, 2, 0.0),
-        Block::text(what, 4.2, 2, 1.4),
+        Block::text(&plan.name, 4.4, 2, 0.0),
+        Block::text(what, 4.0, 2, 1.2),
     ];
     if !subtitle.is_empty() {
         blocks.push(Block::text(subtitle, 3.4, 2, 1.0));
@@ -217,8 +202,8 @@ fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
 
 /// North, and the heading of the lines, as they lie on the paper.
 fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Block {
-    const RADIUS_MM: f64 = 9.0;
-    const HEIGHT_MM: f64 = 21.0;
+    const RADIUS_MM: f64 = 7.6;
+    const HEIGHT_MM: f64 = 22.0;
     const TEXT_AT_MM: f64 = 24.0;
     let middle = Spot {
         x: 10.5,
@@ -262,8 +247,8 @@ fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Bloc
         }
     }
     if plan.ground.frame.is_none() {
-        lines.push(("as the job says: no".to_owned(), BODY_MM));
-        lines.push(("position is given".to_owned(), BODY_MM));
+        lines.push(("by the job's bearing:".to_owned(), BODY_MM));
+        lines.push(("no position is given".to_owned(), BODY_MM));
     }
     let mut y = 3.4;
     for (content, size_mm) in lines {
@@ -274,30 +259,29 @@ fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Bloc
     Block {
         gap_mm: 1.6,
         height_mm: HEIGHT_MM,
-        keeps_with_next: false,
+        is_heading: false,
         items,
     }
 }
 
-/// A thin needle to north with an open and a filled half, and its letter on the rim.
+/// A thin needle to north with an open and a filled half, and its letter beyond the rim.
 fn north_needle(middle: Spot, north: Spot, radius_mm: f64) -> Vec<Item> {
     let across = Spot {
         x: -north.y,
         y: north.x,
     };
-    let tip = middle + north * (radius_mm - 3.2);
-    let tail = middle - north * (radius_mm - 2.4);
+    let tip = middle + north * (radius_mm - 0.6);
+    let tail = middle - north * (radius_mm - 0.6);
     let thin = Pen::new(Ink::Black, 0.25);
     let half = |side: f64, fill: Ink| Item::Path {
-        lines: vec![vec![tip, middle + across * (1.3 * side), tail]],
+        lines: vec![vec![tip, middle + across * (1.5 * side), tail]],
         style: Style::filled_ring(fill, thin),
     };
-    let letter = middle + north * (radius_mm - 1.4);
-    let plate = Frame::about(letter, 3.4, 3.2);
+    // Outside the rim, where no heading's arrow covers it.
+    let letter = middle + north * (radius_mm + 1.9);
     vec![
         half(1.0, Ink::Black),
         half(-1.0, Ink::White),
-        Item::frame(&plate, Style::filled(Ink::White)),
         Item::Text(Text {
             at: letter
                 + Spot {
@@ -319,12 +303,12 @@ fn heading_arrow(middle: Spot, way: Spot, radius_mm: f64) -> Vec<Item> {
         x: -way.y,
         y: way.x,
     };
-    let tip = middle + way * (radius_mm - 0.4);
+    let tip = middle + way * (radius_mm - 0.3);
     let neck = tip - way * 3.6;
-    let tail = middle - way * (radius_mm - 0.4);
+    let tail = middle - way * (radius_mm - 0.3);
     let shaft = |ink: Ink, width_mm: f64| Item::line(vec![tail, neck], Pen::new(ink, width_mm));
     vec![
-        shaft(Ink::White, 1.7),
+        shaft(Ink::White, 1.8),
         shaft(Ink::Pass, 0.9),
         Item::Path {
             lines: vec![vec![tip, neck + across * 1.6, neck - across * 1.6]],
@@ -340,7 +324,7 @@ fn cautions(warnings: &[&Warning]) -> Vec<Block> {
         blocks.push(Block::heading("Mind"));
     }
     for warning in warnings.iter().take(MOST_WARNINGS) {
-        blocks.push(Block::text(&words::capital(&warning.text), BODY_MM, 5, 1.0));
+        blocks.push(Block::text(&words::told(warning), BODY_MM, 5, 1.0));
     }
     if warnings.len() > MOST_WARNINGS {
         let more = warnings.len() - MOST_WARNINGS;
@@ -387,134 +371,11 @@ fn zone_row(class: &str, name: &str, area: &str) -> Block {
         }),
     ];
     Block {
-        gap_mm: 0.8,
+        gap_mm: 0.6,
         height_mm: BODY_MM,
-        keeps_with_next: false,
+        is_heading: false,
         items,
     }
-}
-
-/// What the key can explain beside the things on the ground.
-#[derive(Debug, Clone, Copy)]
-enum Sample {
-    Pass,
-    Missed,
-    MissedRing,
-    TargetEdge,
-    GrassEdge,
-    KeptClear(&'static str),
-    Entrance,
-    Thing(Kind),
-}
-
-/// The key, two samples a line.
-fn key(plan: &Plan, samples: &[Sample], kinds: &[Kind]) -> Vec<Block> {
-    let has_entrance = !plan.ground.entrances.is_empty();
-    let all: Vec<Sample> = samples
-        .iter()
-        .copied()
-        .filter(|sample| has_entrance || !matches!(sample, Sample::Entrance))
-        .chain(kinds.iter().map(|&kind| Sample::Thing(kind)))
-        .collect();
-    let mut blocks = vec![Block::heading("Key")];
-    for pair in all.chunks(2) {
-        let mut items = Vec::new();
-        for (index, sample) in pair.iter().enumerate() {
-            let left = if index == 0 { 0.0 } else { COLUMN_MM / 2.0 };
-            items.extend(
-                key_half(*sample)
-                    .into_iter()
-                    .map(|item| item.moved(Spot { x: left, y: 0.0 })),
-            );
-        }
-        blocks.push(Block {
-            gap_mm: 0.8,
-            height_mm: KEY_SAMPLE_MM,
-            keeps_with_next: false,
-            items,
-        });
-    }
-    blocks
-}
-
-/// One sample with its word.
-fn key_half(sample: Sample) -> Vec<Item> {
-    const TEXT_AT_MM: f64 = 8.2;
-    let frame = Frame {
-        left: 0.3,
-        top: 0.4,
-        width: 6.6,
-        height: KEY_SAMPLE_MM - 0.8,
-    };
-    let middle = frame.middle();
-    let left = Spot {
-        x: frame.left,
-        y: middle.y,
-    };
-    let right = Spot {
-        x: frame.right(),
-        y: middle.y,
-    };
-    let (mut items, word) = match sample {
-        Sample::Pass => {
-            let tick = |at: Spot| {
-                let up = Spot { x: 0.0, y: 0.8 };
-                Item::line(vec![at - up, at + up], symbols::PASS_LINE)
-            };
-            let items = vec![
-                Item::line(vec![left, right], symbols::PASS_LINE),
-                tick(left),
-                tick(right),
-            ];
-            (items, "pass, ends ticked")
-        }
-        Sample::Missed => (symbols::missed(&symbols::as_shape(&frame)), "missed"),
-        Sample::MissedRing => (symbols::missed_ring(middle), "missed, tiny"),
-        Sample::TargetEdge => (
-            vec![Item::line(vec![left, right], symbols::TARGET_EDGE)],
-            "edge of the work",
-        ),
-        Sample::GrassEdge => (
-            vec![Item::line(vec![left, right], symbols::GRASS_EDGE)],
-            "edge of the run-off",
-        ),
-        Sample::KeptClear(word) => (symbols::kept_clear(&symbols::as_shape(&frame)), word),
-        Sample::Entrance => {
-            let tip = Spot {
-                x: middle.x + 2.0,
-                y: middle.y,
-            };
-            (
-                vec![symbols::entrance(tip, Spot { x: 1.0, y: 0.0 })],
-                "entrance",
-            )
-        }
-        Sample::Thing(kind) => (symbols::sample(kind, &frame), kind.word()),
-    };
-    let base = middle.y + lettering::CAP_HEIGHT * BODY_MM / 2.0;
-    items.push(starting(
-        Spot {
-            x: TEXT_AT_MM,
-            y: base,
-        },
-        BODY_MM,
-        word,
-    ));
-    items
-}
-
-/// The sample of a wear class.
-fn class_sample(class: u8) -> Vec<Item> {
-    let frame = Frame {
-        left: 0.2,
-        top: 0.2,
-        width: 10.6,
-        height: KEY_SAMPLE_MM - 0.4,
-    };
-    let shape = symbols::as_shape(&frame);
-    let mut items = symbols::wear(&shape, class);
-    items.push(Item::frame(&frame, Style::ring(Pen::new(Ink::Black, 0.35))));
-    items
 }
 
 /// The scale in figures and as a bar, and whose word comes first.
@@ -525,12 +386,14 @@ fn scale(layout: &Layout) -> Vec<Block> {
     let length_m = bar_length_m(layout.scale);
     let long_mm = length_m * layout.mm_per_m();
     let mut items = Vec::new();
-    // Five fields, filled by turns.
-    for field in 0..5_u8 {
+    let fields: u8 = bar_fields(length_m);
+    let field_mm = long_mm / f64::from(fields);
+    // Filled by turns.
+    for field in 0..fields {
         let frame = Frame {
-            left: 1.5 + f64::from(field) * long_mm / 5.0,
+            left: 1.5 + f64::from(field) * field_mm,
             top: BAR_TOP_MM,
-            width: long_mm / 5.0,
+            width: field_mm,
             height: BAR_MM,
         };
         let fill = if field % 2 == 0 {
@@ -559,29 +422,29 @@ fn scale(layout: &Layout) -> Vec<Block> {
         })
     };
     items.push(figure(0.0, Anchor::Middle, ""));
-    items.push(figure(length_m / 5.0, Anchor::Middle, ""));
+    items.push(figure(length_m / f64::from(fields), Anchor::Middle, ""));
     items.push(figure(length_m, Anchor::Middle, " m"));
-    let bar = Block {
-        gap_mm: 1.2,
-        height_mm: y + 0.6,
-        keeps_with_next: true,
-        items,
-    };
     let decimals = if length_m.fract() == 0.0 { 0 } else { 1 };
     let check = format!(
-        "Print at 100 %. The bar is {} mm long on paper for {} m.",
+        "Print at 100\u{a0}%: {}\u{a0}mm of this bar on paper are {}\u{a0}m of ground.",
         words::fixed(long_mm, 1),
         words::fixed(length_m, decimals)
     );
-    let check = Block::text(&check, BODY_MM, 2, 1.0);
-    let check = Block {
-        height_mm: BODY_MM * (lettering::CAP_HEIGHT + lettering::LINE_STEP + lettering::DESCENT),
-        ..check
+    // The figures may take one line or two; the room is that of two.
+    let check = Block::text(&check, BODY_MM, 2, 0.0);
+    let check_at = Spot { x: 0.0, y: y + 1.6 };
+    items.extend(check.items.into_iter().map(|item| item.moved(check_at)));
+    let two_lines_mm =
+        BODY_MM * (lettering::CAP_HEIGHT + lettering::LINE_STEP + lettering::DESCENT);
+    let bar = Block {
+        gap_mm: 1.2,
+        height_mm: check_at.y + two_lines_mm,
+        is_heading: false,
+        items,
     };
     vec![
         Block::heading(&format!("Scale 1:{} on A4", layout.scale)),
         bar,
-        check,
         Block::text(words::SITE_RULES, BODY_MM, 3, 1.6),
     ]
 }

@@ -42,7 +42,6 @@ pub(super) struct ZonesMap {
 pub(super) fn draw(plan: &Plan, layout: &Layout) -> ZonesMap {
     let ground = &plan.ground;
     let mut room = Room::new(layout.window);
-    let names = ground_map::names(ground, layout, &mut room);
     let blocked: Vec<MultiPolygon<f64>> = ground
         .kept
         .iter()
@@ -51,6 +50,8 @@ pub(super) fn draw(plan: &Plan, layout: &Layout) -> ZonesMap {
         .collect();
     let (things, kinds) = ground_map::things(ground, layout, &blocked, &mut room);
     let entrances = ground_map::entrances(ground, layout, &mut room);
+    let names = ground_map::names(ground, layout, &mut room);
+    let entrance_words = ground_map::entrance_words(ground, layout, &mut room);
 
     let mut inside = ground_map::below(ground, layout);
     let zones: Vec<(&Zone, MultiPolygon<f64>)> = plan
@@ -69,12 +70,14 @@ pub(super) fn draw(plan: &Plan, layout: &Layout) -> ZonesMap {
     inside.extend(entrances);
 
     let mut items = vec![Item::Clipped {
-        window: layout.window,
+        window: ground_map::drawn(ground, layout),
         items: inside,
     }];
     items.extend(labels(&zones, &mut room));
     items.extend(names);
-    items.extend(ground_map::thing_names(ground, layout, &mut room));
+    items.extend(entrance_words);
+    let outline = layout.shape(&MultiPolygon(vec![ground.outline.clone()]));
+    items.extend(ground_map::thing_names(ground, layout, &outline, &mut room));
     ZonesMap { items, kinds }
 }
 
@@ -121,8 +124,13 @@ fn labels(zones: &[(&Zone, MultiPolygon<f64>)], room: &mut Room) -> Vec<Item> {
             pointed.push((zone, shape, None));
         }
     }
+    let edges: Vec<geo::Line<f64>> = zones
+        .iter()
+        .flat_map(|(_, shape)| shape)
+        .flat_map(edges_of)
+        .collect();
     for (zone, shape, figure) in pointed {
-        items.extend(outside_label(zone, shape, figure, room));
+        items.extend(outside_label(zone, shape, figure, &edges, room));
     }
     items
 }
@@ -189,11 +197,7 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
         if rect.width() < size.0 || rect.height() < size.1 {
             continue;
         }
-        let edges: Vec<geo::Line<f64>> = polygon
-            .exterior()
-            .lines()
-            .chain(polygon.interiors().iter().flat_map(geo::LineString::lines))
-            .collect();
+        let edges = edges_of(polygon);
         let centre = rect.center();
         for middle in grid(&rect) {
             let frame = Frame::about(middle, size.0, size.1);
@@ -218,6 +222,12 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
         }
     }
     best.map(|(_, frame)| frame)
+}
+
+/// The edges of a polygon and of its holes.
+fn edges_of(polygon: &geo::Polygon<f64>) -> Vec<geo::Line<f64>> {
+    let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+    rings.flat_map(geo::LineString::lines).collect()
 }
 
 /// Spots over a rectangle, its middle among them.
@@ -249,6 +259,7 @@ fn outside_label(
     zone: &Zone,
     shape: &MultiPolygon<f64>,
     figure: Option<Frame>,
+    edges: &[geo::Line<f64>],
     room: &mut Room,
 ) -> Vec<Item> {
     let Some(spot) = pointed_spot(shape) else {
@@ -262,15 +273,26 @@ fn outside_label(
     let plate = plate_frame(spot, NAME_MM, &content);
     let start = figure.map_or(spot, |frame| frame.middle());
     let own = room.without(start);
-    let place = own.near(start, (plate.width, plate.height), (2.2, 45.0), |frame| {
-        room.is_free(frame)
-    });
+    let size = (plate.width, plate.height);
+    let hides_no_edge = |frame: &Frame| {
+        let frame = frame.widened(0.2);
+        !edges
+            .iter()
+            .any(|edge| frame.meets_line(edge.start, edge.end))
+    };
+    // Best where it hides no edge of a zone; else anywhere free.
+    let place = own
+        .near(start, size, (2.2, 16.0), |frame| {
+            room.is_free(frame) && hides_no_edge(frame)
+        })
+        .or_else(|| own.near(start, size, (2.2, 45.0), |frame| room.is_free(frame)));
     let Some(frame) = place else {
         return Vec::new();
     };
     let (frame, text) = plated(frame.middle(), NAME_MM, &content);
     room.take(frame);
     let foot = edge_towards(&frame, start);
+    room.take_line(start, foot);
     let head = figure.map_or(start, |figure| edge_towards(&figure, foot));
     let mut items = vec![
         Item::line(vec![head, foot], Pen::new(Ink::White, 0.9)),

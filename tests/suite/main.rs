@@ -11,6 +11,7 @@ mod output;
 mod properties;
 mod published;
 mod readme;
+mod sheets;
 mod support;
 mod swap;
 mod threads;

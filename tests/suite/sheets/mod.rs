@@ -1,0 +1,379 @@
+//! The sheets: what is on them, and what they look like.
+
+mod jobs;
+mod picture;
+
+use resvg::usvg;
+use resvg::usvg::roxmltree::{Document, Node};
+use swardlane::plan::{Plan, plan};
+
+/// No text is smaller, millimetres.
+const LEAST_TEXT_MM: f64 = 2.5;
+
+fn planned(job: &str, ground: Option<String>) -> Plan {
+    let job = swardlane::job::read("job.toml", job, |file| {
+        Ok(ground.unwrap_or_else(|| panic!("no ground file {file}")))
+    });
+    plan(&job.unwrap()).unwrap()
+}
+
+/// The sheets of every job of the tests, with the plan that they are of.
+fn all() -> Vec<(&'static str, Plan, Vec<(String, String)>)> {
+    jobs::ALL
+        .iter()
+        .map(|job| {
+            let plan = planned(job.text, job.ground.map(|ground| ground()));
+            let sheets = swardlane::sheets::files(&plan)
+                .into_iter()
+                .map(|(path, bytes)| (path, String::from_utf8(bytes).unwrap()))
+                .collect();
+            (job.name, plan, sheets)
+        })
+        .collect()
+}
+
+fn texts<'a>(sheet: &'a Document<'_>) -> Vec<Node<'a, 'a>> {
+    sheet
+        .descendants()
+        .filter(|node| node.has_tag_name("text"))
+        .collect()
+}
+
+fn content(node: Node<'_, '_>) -> String {
+    node.text().unwrap_or_default().trim().to_owned()
+}
+
+/// Everything written on a sheet, in order, words divided by one space.
+fn written(sheet: &str) -> String {
+    let sheet = Document::parse(sheet).unwrap();
+    let lines: Vec<String> = texts(&sheet).into_iter().map(content).collect();
+    lines.join(" ").replace('\u{a0}', " ")
+}
+
+fn sheet_of<'a>(sheets: &'a [(String, String)], path: &str) -> &'a str {
+    let found = sheets.iter().find(|(found, _)| found == path);
+    &found.unwrap_or_else(|| panic!("no sheet {path}")).1
+}
+
+#[test]
+fn there_is_a_sheet_of_the_zones_and_of_every_direction_rounds_too() {
+    for (name, plan, sheets) in all() {
+        let mut expected = vec!["sheets/map-zones.svg".to_owned()];
+        for work in &plan.operations {
+            for direction in &work.directions {
+                expected.push(format!(
+                    "sheets/map-{}-{}.svg",
+                    work.operation.id, direction.passes.name
+                ));
+            }
+        }
+        let paths: Vec<&String> = sheets.iter().map(|(path, _)| path).collect();
+        assert_eq!(paths, expected.iter().collect::<Vec<_>>(), "{name}");
+        for (index, (path, sheet)) in sheets.iter().enumerate() {
+            let line = format!("Sheet {} of {}", index + 1, sheets.len());
+            assert!(written(sheet).contains(&line), "{name}: {path}");
+        }
+    }
+}
+
+#[test]
+fn the_same_plan_gives_the_same_bytes() {
+    let (first, second) = (all(), all());
+    for ((name, _, a), (_, _, b)) in first.iter().zip(&second) {
+        assert!(a == b, "{name}");
+    }
+}
+
+#[test]
+fn sheets_are_a4_in_true_millimetres_without_foreign_parts() {
+    for (name, _, sheets) in all() {
+        for (path, sheet) in &sheets {
+            let document = Document::parse(sheet).unwrap();
+            let root = document.root_element();
+            let size = (root.attribute("width"), root.attribute("height"));
+            let box_of = match size {
+                (Some("297mm"), Some("210mm")) => "0 0 297 210",
+                (Some("210mm"), Some("297mm")) => "0 0 210 297",
+                other => panic!("{name}: {path}: {other:?}"),
+            };
+            assert_eq!(root.attribute("viewBox"), Some(box_of));
+            for node in document.descendants().filter(Node::is_element) {
+                let tag = node.tag_name().name();
+                assert!(
+                    !["image", "style", "script", "use", "foreignObject"].contains(&tag),
+                    "{name}: {path}: {tag}"
+                );
+                for attribute in node.attributes() {
+                    let value = attribute.value();
+                    assert!(!value.contains("NaN") && !value.contains("inf"), "{value}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn every_text_lies_on_the_paper_and_can_be_read() {
+    let mut seen = 0;
+    for (name, _, sheets) in all() {
+        for (path, sheet) in &sheets {
+            let document = Document::parse(sheet).unwrap();
+            for node in texts(&document) {
+                let size: f64 = node.attribute("font-size").unwrap().parse().unwrap();
+                assert!(size >= LEAST_TEXT_MM, "{name}: {path}: {}", content(node));
+            }
+            let tree = picture::tree(sheet);
+            let size = tree.size();
+            for frame in text_frames(tree.root()) {
+                seen += 1;
+                // Nearest to the edge that any printer prints.
+                let edge = 5.0 / 25.4 * 96.0;
+                let is_on_paper = frame.left() >= edge
+                    && frame.top() >= edge
+                    && frame.right() <= size.width() - edge
+                    && frame.bottom() <= size.height() - edge;
+                assert!(is_on_paper, "{name}: {path}: {frame:?}");
+            }
+        }
+    }
+    assert!(seen > 1000, "{seen}");
+}
+
+/// Frames of all texts, in px.
+fn text_frames(group: &usvg::Group) -> Vec<usvg::Rect> {
+    let mut frames = Vec::new();
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) => frames.extend(text_frames(group)),
+            usvg::Node::Text(text) => frames.push(text.abs_bounding_box()),
+            usvg::Node::Path(_) | usvg::Node::Image(_) => {}
+        }
+    }
+    frames
+}
+
+#[test]
+fn no_two_texts_lie_on_each_other() {
+    for (name, _, sheets) in all() {
+        for (path, sheet) in &sheets {
+            let tree = picture::tree(sheet);
+            let frames = text_frames(tree.root());
+            for (index, one) in frames.iter().enumerate() {
+                for other in &frames[index + 1..] {
+                    // Frames of text reach from ascender to descender: figures fill about
+                    // half of that, so that a little sharing is no collision.
+                    let shared_x = one.right().min(other.right()) - one.left().max(other.left());
+                    let shared_y = one.bottom().min(other.bottom()) - one.top().max(other.top());
+                    let least = one
+                        .height()
+                        .min(other.height())
+                        .min(one.width().min(other.width()));
+                    assert!(
+                        shared_x.min(shared_y) < 0.45 * least || shared_x.min(shared_y) <= 0.0,
+                        "{name}: {path}: {one:?} and {other:?}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn every_pass_number_is_there_or_accounted_for() {
+    let mut is_thinned = false;
+    for (name, plan, sheets) in all() {
+        for work in &plan.operations {
+            for direction in &work.directions {
+                let passes = &direction.passes;
+                let path = format!("sheets/map-{}-{}.svg", work.operation.id, passes.name);
+                let sheet = sheet_of(&sheets, &path);
+                let document = Document::parse(sheet).unwrap();
+                let numbers: Vec<String> = texts(&document).into_iter().map(content).collect();
+                let is_there = |number: usize| numbers.contains(&number.to_string());
+                let all = written(sheet);
+                let every = stated_step(&all);
+                let untold = stated_untold(&all);
+                is_thinned |= every > 1;
+                let mut missing = 0;
+                for pass in &passes.passes {
+                    let is_first_or_last = pass.number == 1 || pass.number == passes.passes.len();
+                    // A round number gives way to the last one where they are close.
+                    let is_near_last = passes.passes.len() - pass.number < every / 2;
+                    let is_due = pass.number % every == 0 && !is_near_last;
+                    if (is_due || is_first_or_last) && !is_there(pass.number) {
+                        missing += 1;
+                        assert!(untold > 0, "{name}: {path}: {}", pass.number);
+                    }
+                }
+                assert!(missing <= untold, "{name}: {path}: {missing} of {untold}");
+            }
+        }
+    }
+    assert!(
+        is_thinned,
+        "no job of the tests has lines too close to number all"
+    );
+}
+
+/// One in how many passes a sheet says that it numbers.
+fn stated_step(written: &str) -> usize {
+    match written.split_once("numbered every ") {
+        None => 1,
+        Some((_, rest)) => {
+            let figures: String = rest.chars().take_while(char::is_ascii_digit).collect();
+            figures.parse().unwrap_or(1)
+        }
+    }
+}
+
+/// How many passes a sheet says to be without a number.
+fn stated_untold(written: &str) -> usize {
+    let Some((_, rest)) = written.split_once("no room at ") else {
+        return 0;
+    };
+    let told = rest.split(' ').take_while(|word| {
+        let number = word.trim_end_matches(',');
+        number.chars().all(|letter| letter.is_ascii_digit())
+    });
+    let numbers: Vec<usize> = told
+        .map(|word| word.trim_end_matches(',').parse().unwrap())
+        .collect();
+    match rest.split_once(" more") {
+        // The last number is how many more there are.
+        Some((before, _)) if before.split(' ').count() == numbers.len() => {
+            numbers.len() - 1 + numbers[numbers.len() - 1]
+        }
+        _ => numbers.len(),
+    }
+}
+
+#[test]
+fn names_that_hold_markup_are_escaped() {
+    let (_, plan, sheets) = all()
+        .into_iter()
+        .find(|(name, ..)| *name == "small")
+        .unwrap();
+    assert!(plan.name.contains("<b>") && plan.name.contains('&'));
+    for (path, sheet) in &sheets {
+        assert!(!sheet.contains("<b>"), "{path}");
+        assert!(written(sheet).contains("\"Long\" & <b>Short</b>"), "{path}");
+    }
+}
+
+#[test]
+fn deep_work_carries_the_services_wording_and_shallow_work_does_not() {
+    let mut deep = 0;
+    for (_, plan, sheets) in all() {
+        for work in &plan.operations {
+            let is_deep = work
+                .operation
+                .depth
+                .is_some_and(|depth| depth.depth_mm > 100.0);
+            for direction in &work.directions {
+                let path = format!(
+                    "sheets/map-{}-{}.svg",
+                    work.operation.id, direction.passes.name
+                );
+                let text = written(sheet_of(&sheets, &path)).to_lowercase();
+                assert_eq!(text.contains("trial holes by hand"), is_deep, "{path}");
+                assert!(!text.contains("clear to dig"), "{path}");
+                assert!(text.contains("come before this sheet"), "{path}");
+                deep += usize::from(is_deep);
+            }
+        }
+    }
+    assert!(deep > 0);
+}
+
+#[test]
+fn figures_on_a_sheet_are_those_of_the_plan() {
+    let (_, plan, sheets) = all()
+        .into_iter()
+        .find(|(name, ..)| *name == "full")
+        .unwrap();
+    let work = &plan.operations[0];
+    let direction = &work.directions[1];
+    assert_eq!(direction.passes.name, "diagonal_left");
+    let text = written(sheet_of(&sheets, "sheets/map-work-in-diagonal_left.svg"));
+    let coverage = &direction.coverage;
+    for expected in [
+        plan.name.clone(),
+        "2026-06-02".to_owned(),
+        "Brush with drag-brush".to_owned(),
+        "work-in: diagonal left".to_owned(),
+        "Heading 327.5\u{b0}".to_owned(),
+        format!("width {:.2} m", work.operation.implement.working_width_m),
+        format!("spacing {:.3} m", direction.passes.spacing_m.unwrap()),
+        format!("missed {:.1} m\u{b2} in", coverage.missed_m2),
+        format!("{:.0} m\u{b2} of", coverage.covered_m2),
+        "North end: Hill end".to_owned(),
+        "West side: Main stand".to_owned(),
+    ] {
+        assert!(text.contains(&expected), "`{expected}` not in: {text}");
+    }
+}
+
+#[test]
+fn a_default_depth_is_said_to_be_one() {
+    let (_, _, sheets) = all()
+        .into_iter()
+        .find(|(name, ..)| *name == "full")
+        .unwrap();
+    let default = written(sheet_of(&sheets, "sheets/map-strip-across.svg"));
+    assert!(default.contains("a default for this task"), "{default}");
+    let given = written(sheet_of(&sheets, "sheets/map-deep-along.svg"));
+    assert!(given.contains("250 mm by the rule"), "{given}");
+}
+
+#[test]
+fn the_scale_is_true() {
+    // The touch line of the full pitch, 105 m, as drawn.
+    let (_, _, sheets) = all()
+        .into_iter()
+        .find(|(name, ..)| *name == "full")
+        .unwrap();
+    let sheet = sheet_of(&sheets, "sheets/map-zones.svg");
+    let text = written(sheet);
+    let (_, rest) = text.split_once("Scale 1:").unwrap();
+    let figures: String = rest.chars().take_while(char::is_ascii_digit).collect();
+    let scale: f64 = figures.parse().unwrap();
+    let document = Document::parse(sheet).unwrap();
+    let markings = document
+        .descendants()
+        .find(|node| {
+            node.has_tag_name("path")
+                && node.attribute("stroke") == Some("#8a8a8a")
+                && node.attribute("fill") == Some("none")
+                && node
+                    .attribute("d")
+                    .is_some_and(|d| d.matches('M').count() >= 10 && !d.contains('Z'))
+        })
+        .and_then(|node| node.attribute("d"))
+        .unwrap();
+    let boundary = markings.split('M').nth(1).unwrap().replace('L', " ");
+    let values: Vec<f64> = boundary
+        .split_whitespace()
+        .map(|v| v.parse().unwrap())
+        .collect();
+    let drawn_mm = (values[2] - values[0]).hypot(values[3] - values[1]);
+    assert!(
+        (drawn_mm - 105.0 * 1000.0 / scale).abs() <= 0.011,
+        "{drawn_mm} mm at 1:{scale}"
+    );
+}
+
+#[test]
+fn the_sheets_look_as_they_did() {
+    let mut compared = 0;
+    for (name, _, sheets) in all() {
+        for (path, sheet) in &sheets {
+            let case = path
+                .trim_start_matches("sheets/map-")
+                .trim_end_matches(".svg");
+            picture::check(&format!("{name}-{case}"), sheet);
+            compared += 1;
+        }
+    }
+    assert!(compared >= 8, "{compared}");
+    picture::no_reference_is_left_over(compared);
+}
