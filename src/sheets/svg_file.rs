@@ -179,14 +179,18 @@ const fn colour(ink: Ink) -> &'static str {
 /// A number of millimetres with at most two decimals (0.01 mm is 6 mm of ground at
 /// 1:600); what is no number becomes 0.
 fn number(mm: f64) -> String {
-    if !mm.is_finite() {
-        return "0".to_owned();
-    }
-    let text = format!("{mm:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    match text {
-        "-0" | "" => "0".to_owned(),
-        _ => text.to_owned(),
+    // Whole hundredths: many thousand numbers go on a sheet, and the general way of writing a
+    // float takes ten times as long. A sheet is far smaller than what an i64 holds.
+    let hundredths = (mm * 100.0).round() as i64;
+    let (whole, rest) = (
+        hundredths.unsigned_abs() / 100,
+        hundredths.unsigned_abs() % 100,
+    );
+    let sign = if hundredths < 0 { "-" } else { "" };
+    match (rest, rest % 10) {
+        (0, _) => format!("{sign}{whole}"),
+        (_, 0) => format!("{sign}{whole}.{}", rest / 10),
+        _ => format!("{sign}{whole}.{rest:02}"),
     }
 }
 
