@@ -4,7 +4,7 @@ use geo::{Area, BooleanOps, LineString, MultiPolygon};
 
 use super::ground_map;
 use super::layout::Layout;
-use super::missed_map;
+use super::missed_map::MissedMap;
 use super::numbers::{self, Numbered};
 use super::room::Room;
 use super::scene::{Ink, Item, Pen, Spot, Style};
@@ -59,13 +59,15 @@ pub(super) fn draw(
     inside.push(Item::polygons(&target, Style::ring(symbols::TARGET_EDGE)));
     inside.extend(things);
 
-    let numbered = number(direction, layout, &mut room);
-    let missed = missed_map::draw(
+    // Rings before numbers, so that none hides a number; areas after them.
+    let missed = MissedMap::draw(
         &left(work, direction),
         &line_ends(direction, layout),
         layout,
         &mut room,
     );
+    let numbered = number(direction, layout, &mut room);
+    let missed_labels = missed.labels(&mut room);
     inside.extend(missed.grounds);
     inside.push(centre_lines(&parts, layout));
     inside.push(ticks(&parts, layout));
@@ -75,8 +77,9 @@ pub(super) fn draw(
         window: ground_map::drawn(ground, layout),
         items: inside,
     }];
+    items.extend(missed.rings);
     items.extend(numbered.items);
-    items.extend(missed.marks);
+    items.extend(missed_labels);
     items.extend(names);
     items.extend(entrance_words);
     items.extend(ground_map::thing_names(ground, layout, &target, &mut room));

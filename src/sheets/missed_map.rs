@@ -29,59 +29,72 @@ const AT_END_MM: f64 = 2.0;
 /// Size of the labels.
 const LABEL_MM: f64 = 2.7;
 
-/// The missed places of a direction.
+/// The missed places of a direction, drawn.
 pub(super) struct MissedMap {
-    /// The grounds themselves, to lie under the pass numbers.
+    /// The grounds themselves, to lie under the pass lines.
     pub grounds: Vec<Item>,
-    /// Rings and labels, to lie over all else.
-    pub marks: Vec<Item>,
+    /// The rings, to lie over them.
+    pub rings: Vec<Item>,
+    /// Spot and words of the places worth a label, the most important first.
+    labels: Vec<(Spot, String)>,
 }
 
-/// Draws missed places; rings and labels take their room. `line_ends`: where lines end, on
-/// the paper.
-pub(super) fn draw(
-    missed: &[MissedPlace],
-    line_ends: &[Spot],
-    layout: &Layout,
-    room: &mut Room,
-) -> MissedMap {
-    let mut grounds = Vec::new();
-    let mut seen = Vec::new();
-    let mut small = Vec::new();
-    for place in missed {
-        let shape = layout.shape(&MultiPolygon(vec![place.shape.clone()]));
-        let Some(rect) = shape.bounding_rect() else {
-            continue;
-        };
-        let frame = Frame::about(rect.center(), rect.width(), rect.height());
-        grounds.extend(symbols::missed(&shape));
-        if frame.width.max(frame.height) < SEEN_MM {
-            small.push(frame.middle());
-        } else {
-            seen.push((place, frame));
+impl MissedMap {
+    /// Draws missed places; the rings take their room. `line_ends`: where lines end, on the
+    /// paper.
+    pub(super) fn draw(
+        missed: &[MissedPlace],
+        line_ends: &[Spot],
+        layout: &Layout,
+        room: &mut Room,
+    ) -> Self {
+        let mut grounds = Vec::new();
+        let mut seen = Vec::new();
+        let mut small = Vec::new();
+        for place in missed {
+            let shape = layout.shape(&MultiPolygon(vec![place.shape.clone()]));
+            let Some(rect) = shape.bounding_rect() else {
+                continue;
+            };
+            grounds.extend(symbols::missed(&shape));
+            if rect.width().max(rect.height()) < SEEN_MM {
+                small.push(rect.center());
+            } else {
+                seen.push((place, rect.center()));
+            }
+        }
+        let mut drawn = Vec::new();
+        for (centre, radius_mm) in rings(&small, line_ends) {
+            drawn.extend(symbols::missed_ring(centre, radius_mm));
+            room.take_symbol(Frame::about(centre, 2.0 * radius_mm, 2.0 * radius_mm));
+        }
+        // Largest first; places of one size in their own order.
+        seen.sort_by(|(a, _), (b, _)| b.area_m2.total_cmp(&a.area_m2));
+        let labels = seen
+            .iter()
+            .filter(|(place, _)| place.area_m2 >= LABEL_FROM_M2)
+            .take(MOST_LABELS)
+            .map(|(place, centre)| {
+                let spot = spot_in(place, layout).unwrap_or(*centre);
+                (spot, words::area(place.area_m2))
+            })
+            .collect();
+        Self {
+            grounds,
+            rings: drawn,
+            labels,
         }
     }
-    let mut marks = Vec::new();
-    for (centre, radius_mm) in rings(&small, line_ends) {
-        marks.extend(symbols::missed_ring(centre, radius_mm));
-        room.take_symbol(Frame::about(centre, 2.0 * radius_mm, 2.0 * radius_mm));
+
+    /// The areas of the largest places, where there is room.
+    pub(super) fn labels(&self, room: &mut Room) -> Vec<Item> {
+        self.labels
+            .iter()
+            .flat_map(|(spot, words)| {
+                label_near(*spot, LABEL_MM, words, (1.4, 16.0), room, |_| true)
+            })
+            .collect()
     }
-    // Largest first; places of one size in their own order.
-    seen.sort_by(|(a, _), (b, _)| b.area_m2.total_cmp(&a.area_m2));
-    let worth = seen
-        .iter()
-        .filter(|(place, _)| place.area_m2 >= LABEL_FROM_M2);
-    for (place, frame) in worth.take(MOST_LABELS) {
-        marks.extend(label_near(
-            spot_in(place, layout).unwrap_or_else(|| frame.middle()),
-            LABEL_MM,
-            &words::area(place.area_m2),
-            (1.4, 16.0),
-            room,
-            |_| true,
-        ));
-    }
-    MissedMap { grounds, marks }
 }
 
 fn spot_in(place: &MissedPlace, layout: &Layout) -> Option<Spot> {

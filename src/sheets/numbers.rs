@@ -16,7 +16,7 @@ use super::symbols;
 const NUMBER_MM: f64 = 3.4;
 
 /// White left and right of, and above and below, a number.
-const PAD_MM: f64 = 0.25;
+const PAD_MM: f64 = 0.15;
 
 /// From the end of a line to its number.
 const GAP_MM: f64 = 1.1;
@@ -40,9 +40,6 @@ const MAY_LACK: (f64, f64) = (0.2, 0.1);
 /// How much of the numbers may stand further out than right at their end: in two rows it
 /// is half of them.
 const MAY_MOVE: f64 = 0.55;
-
-/// At most so many passes without any number are told one by one.
-const MOST_TOLD: usize = 2;
 
 /// A straight pass on the paper.
 #[derive(Debug, Clone)]
@@ -73,12 +70,17 @@ pub(super) fn straight(lines: &[Line], room: &mut Room) -> Numbered {
         let tally = place_all(&chosen, lines, &mut trial);
         let ends = 2 * chosen.len();
         let is_enough = share(tally.lacking, ends) <= MAY_LACK.0
-            && share(tally.lost.len(), chosen.len()) <= MAY_LACK.1
+            && share(tally.lost, chosen.len()) <= MAY_LACK.1
             && share(tally.moved, ends) <= MAY_MOVE;
         if is_enough || tries.peek().is_none() {
             *room = trial;
             return Numbered {
-                note: note(every, lines.len(), &tally.lost),
+                note: note(
+                    every,
+                    lines.len(),
+                    tally.lacking - 2 * tally.lost,
+                    tally.lost,
+                ),
                 items: tally.items,
             };
         }
@@ -97,8 +99,8 @@ struct Tally {
     moved: usize,
     /// Ends without a number.
     lacking: usize,
-    /// Passes without a number at either end, in order.
-    lost: Vec<usize>,
+    /// Passes without a number at either end.
+    lost: usize,
 }
 
 /// Numbers both ends of the chosen lines: first all that have room right at their end,
@@ -129,10 +131,7 @@ fn place_all(chosen: &[&Line], lines: &[Line], room: &mut Room) -> Tally {
     }
     without.sort_unstable();
     let pairs = without.iter().zip(without.iter().skip(1));
-    tally.lost = pairs
-        .filter(|(one, next)| one == next)
-        .map(|(number, _)| *number)
-        .collect();
+    tally.lost = pairs.filter(|(one, next)| one == next).count();
     tally
 }
 
@@ -265,29 +264,28 @@ pub(super) fn round(number: usize, track: &[Spot], shift: usize, room: &mut Room
     items
 }
 
-/// Which passes are numbered, as the sheet says it; `lost`: those that found no room.
-fn note(every: usize, passes: usize, lost: &[usize]) -> String {
+/// Which passes are numbered, as the sheet says it: how many of them found room at one
+/// end only, and how many at none.
+fn note(every: usize, passes: usize, at_one_end: usize, at_none: usize) -> String {
     let which = match (every, passes) {
         (_, 1) => "the one pass".to_owned(),
         (1, _) => "every pass".to_owned(),
         (2, _) => "every 2nd, first and last".to_owned(),
         _ => format!("every {every}th, first and last"),
     };
-    if lost.is_empty() {
-        return which;
+    let mut note = which;
+    if at_one_end > 0 {
+        note.push_str(&format!("; {at_one_end} at one end only"));
     }
-    let told: Vec<String> = lost.iter().take(MOST_TOLD).map(usize::to_string).collect();
-    let more = if lost.len() > MOST_TOLD {
-        format!(", {} more", lost.len() - MOST_TOLD)
-    } else {
-        String::new()
-    };
-    format!("{which}; no room at {}{more}", told.join(", "))
+    if at_none > 0 {
+        note.push_str(&format!("; {at_none} at none"));
+    }
+    note
 }
 
 /// A note as long as a sheet can carry, to keep its room.
 pub(super) fn longest_note() -> String {
-    note(10, 200, &[190; MOST_TOLD + 9])
+    note(10, 200, 88, 8)
 }
 
 #[cfg(test)]
@@ -355,7 +353,7 @@ mod tests {
         // Nothing can be written above or below the seventh line.
         room.take_symbol(Frame::about(Spot { x: 62.0, y: 95.0 }, 5.0, 190.0));
         let numbered = straight(&lines(20, 6.0), &mut room);
-        assert_eq!(numbered.note, "every pass; no room at 7");
+        assert_eq!(numbered.note, "every pass; 1 at none");
         assert_eq!(texts(&numbered).len(), 38);
     }
 }

@@ -128,10 +128,15 @@ pub(super) fn ends(operation: &Operation) -> String {
     let rule = match operation.ends {
         Ends::RunOver => "drop and lift where the whole tool is clear of the edge of the work",
         Ends::OnLine => "drop and lift where the middle of the tool is on the edge of the work",
-        Ends::HoldInside => "keep all of the tool inside the edge of the work",
+        Ends::HoldInside => {
+            "drop once all of the tool is inside the edge of the work, lift while it is"
+        }
     };
     if operation.over_m > 0.0 {
-        format!("{rule}, and run on {}\u{a0}m", fixed(operation.over_m, 2))
+        format!(
+            "{rule}; then both ends {}\u{a0}m longer",
+            fixed(operation.over_m, 2)
+        )
     } else {
         rule.to_owned()
     }
