@@ -267,3 +267,18 @@ fn the_top_level_has_only_what_was_agreed() {
         .collect();
     assert!(strangers.is_empty(), "at the top level: {strangers:?}");
 }
+
+#[test]
+fn every_warning_code_stands_in_the_documentation() {
+    let page = std::fs::read_to_string(root().join("docs/outputs.md")).unwrap();
+    let rows: Vec<&str> = page
+        .lines()
+        .skip_while(|line| *line != "## Warning codes")
+        .filter_map(|line| line.strip_prefix("| `")?.split('`').next())
+        .collect();
+    let codes = swardlane::warning::Code::ALL.map(swardlane::warning::Code::name);
+    assert_eq!(
+        rows, codes,
+        "the list is closed, and in the order of the alphabet"
+    );
+}
