@@ -237,6 +237,9 @@ mod tests {
         assert_eq!(number(-0.001), "0");
         assert_eq!(number(12.345_678), "12.35");
         assert_eq!(number(100.0), "100");
+        assert_eq!(number(-0.1), "-0.1");
+        assert_eq!(number(7.03), "7.03");
+        assert_eq!(number(-12.5), "-12.5");
         assert_eq!(number(f64::NAN), "0");
     }
 

@@ -3,7 +3,7 @@
 //! A label lies inside its zone where the zone has room for it; else only the class
 //! figure does, or nothing, and the name stands beside the zone with a line to it.
 
-use geo::{Area, BoundingRect, Contains, Distance, Euclidean, InteriorPoint, MultiPolygon, Point};
+use geo::{Area, BoundingRect, Contains, InteriorPoint, MultiPolygon, Point};
 
 use super::ground_map;
 use super::layout::Layout;
@@ -26,6 +26,9 @@ const LINE_GAP_MM: f64 = 1.0;
 
 /// Step of the search for a place inside a zone.
 const SEARCH_MM: f64 = 1.5;
+
+/// Kept between a label and the edge of its zone.
+const CLEAR_MM: f64 = 0.5;
 
 /// The edge of a zone.
 const ZONE_EDGE: Pen = Pen::new(Ink::Black, 0.35);
@@ -201,18 +204,20 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
         let centre = rect.center();
         for middle in grid(&rect) {
             let frame = Frame::about(middle, size.0, size.1);
+            let wide = frame.widened(CLEAR_MM);
             let is_inside = room.is_free(&frame)
-                && polygon.contains(&Point(middle))
                 && !edges
                     .iter()
-                    .any(|edge| frame.meets_line(edge.start, edge.end));
+                    .any(|edge| wide.meets_line(edge.start, edge.end))
+                && polygon.contains(&Point(middle));
             if !is_inside {
                 continue;
             }
             let depth = edges
                 .iter()
-                .map(|edge| Euclidean.distance(edge, &Point(middle)))
-                .fold(f64::INFINITY, f64::min);
+                .map(|edge| distance_2(middle, edge))
+                .fold(f64::INFINITY, f64::min)
+                .sqrt();
             // Deepest, but of many such the one nearest the middle.
             let away = (middle - centre).x.hypot((middle - centre).y);
             let worth = depth.min(12.0) - 0.2 * away;
@@ -222,6 +227,19 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
         }
     }
     best.map(|(_, frame)| frame)
+}
+
+/// The square of the distance of a spot from a line.
+fn distance_2(spot: Spot, line: &geo::Line<f64>) -> f64 {
+    let (run, way) = (line.end - line.start, spot - line.start);
+    let length_2 = run.x * run.x + run.y * run.y;
+    let along = if length_2 > 0.0 {
+        ((way.x * run.x + way.y * run.y) / length_2).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let off = way - run * along;
+    off.x * off.x + off.y * off.y
 }
 
 /// The edges of a polygon and of its holes.
