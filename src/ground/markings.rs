@@ -24,7 +24,8 @@ pub const MARK_RADIUS_M: f64 = 0.115;
 /// the centre circle and centre mark; then for the +x end and the -x end the penalty
 /// area, goal area, penalty mark and arc; then the four corner arcs. A marking of one
 /// end fits where it stays in its own half; the arc needs its penalty area and mark.
-/// Curves are those of [`curves`]: polygons inscribed within 1 mm. Sides that are not above zero give no line at all.
+/// Curves are those of [`curves`]: polygons inscribed within 1 mm. Sides that are not
+/// above zero give no line at all.
 ///
 /// ```
 /// let lines = swardlane::ground::markings::lines(105.0, 68.0);

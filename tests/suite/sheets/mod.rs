@@ -17,8 +17,11 @@ fn planned(job: &str, ground: Option<String>) -> Plan {
     plan(&job.unwrap()).unwrap()
 }
 
+/// Path and text of each sheet of a plan.
+type Sheets = Vec<(String, String)>;
+
 /// The sheets of every job of the tests, with the plan that they are of.
-fn all() -> Vec<(&'static str, Plan, Vec<(String, String)>)> {
+fn all() -> Vec<(&'static str, Plan, Sheets)> {
     jobs::ALL
         .iter()
         .map(|job| {
