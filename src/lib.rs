@@ -1,4 +1,10 @@
-//! Swardlane plans the care of a natural-turf sports ground.
+//! Swardlane plans machine work on a natural-turf sports ground: wear zones, every pass of
+//! every operation, what the passes really cover, and the time they take.
+//!
+//! A [`job::model::Job`] goes in, one [`plan::Plan`] comes out, and every file and sheet is
+//! derived from that plan alone. The rooms and what they promise stand in
+//! `docs/architecture.md`; start reading at [`plan::plan`].
+
 pub mod cli;
 pub mod coverage;
 pub mod fault;

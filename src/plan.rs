@@ -9,7 +9,7 @@ use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
 use crate::job::model::{Direction, Job, Operation, Start};
 use crate::passes::straight::{self, Layout, Phase};
-use crate::passes::{DirectionPasses, Track, rounds};
+use crate::passes::{DirectionPasses, rounds};
 use crate::space::{Angle, Xy};
 use crate::tally::{self, Time, Totals};
 use crate::warning::{Code, Warning};
@@ -369,24 +369,4 @@ fn services_wording(operation: &Operation) -> Option<Warning> {
             ),
         )
     })
-}
-
-impl DirectionPasses {
-    /// Sum of the lengths of all parts, metres.
-    #[must_use]
-    pub fn working_length_m(&self) -> f64 {
-        let parts = self.passes.iter().flat_map(|pass| &pass.parts);
-        parts
-            .map(|part| match &part.track {
-                Track::Straight { from, to } => (to.x - from.x).hypot(to.y - from.y),
-                Track::Round(line) => rounds::length_m(line),
-            })
-            .sum()
-    }
-
-    /// How many parts all passes have.
-    #[must_use]
-    pub fn part_count(&self) -> usize {
-        self.passes.iter().map(|pass| pass.parts.len()).sum()
-    }
 }

@@ -91,8 +91,8 @@ impl Bands {
         let mut total = Within::default();
         for edge in &region.edges {
             let (least, greatest) = (edge.from.y.min(edge.to.y), edge.from.y.max(edge.to.y));
-            // Downwards edges have the region to their left, that is to the right of t's axis:
-            // with anticlockwise exteriors an upward edge counts positive.
+            // Exteriors run anticlockwise: an edge that runs upwards has the region to the side
+            // of smaller t, so that F counts positive there and negative on the way down.
             let sign = if edge.to.y > edge.from.y { 1.0 } else { -1.0 };
             let first = self.levels.partition_point(|level| *level <= least).max(1) - 1;
             for (band, pair) in self.bands.iter().zip(self.levels.windows(2)).skip(first) {

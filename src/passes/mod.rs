@@ -62,3 +62,23 @@ pub enum Track {
     /// Along a round; closed (first = last) where nothing interrupts it.
     Round(LineString<f64>),
 }
+
+impl DirectionPasses {
+    /// Sum of the lengths of all parts, metres.
+    #[must_use]
+    pub fn working_length_m(&self) -> f64 {
+        let parts = self.passes.iter().flat_map(|pass| &pass.parts);
+        parts
+            .map(|part| match &part.track {
+                Track::Straight { from, to } => (to.x - from.x).hypot(to.y - from.y),
+                Track::Round(line) => rounds::length_m(line),
+            })
+            .sum()
+    }
+
+    /// How many parts all passes have.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.passes.iter().map(|pass| pass.parts.len()).sum()
+    }
+}
