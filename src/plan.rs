@@ -132,20 +132,23 @@ fn plan_operation(
     let mut directions = Vec::new();
     // What each direction leaves, with its area.
     let mut lefts: Vec<(Left, f64)> = Vec::new();
+    let mut missed: Vec<MultiPolygon<f64>> = Vec::new();
     for passes in laid {
         let measured = coverage::measure(&passes, &against);
         let working_length_m = passes.working_length_m();
         if passes.passes.is_empty() {
             warnings.push(no_pass(operation, &passes.name, &target));
         }
+        let missed_here = coverage::all_missed(&measured.left, &target.shape);
         directions.push(DirectionPlan {
             working_length_m,
             work_s: tally::work_s(working_length_m, operation.implement.speed_km_h),
-            missed: coverage::missed_places(&measured.left, &target.shape),
+            missed: coverage::places(&missed_here),
             coverage: measured.coverage,
             passes,
         });
         lefts.push((measured.left, measured.coverage.missed_m2));
+        missed.push(missed_here);
     }
     let time = tally::time(
         operation,
@@ -157,7 +160,7 @@ fn plan_operation(
     );
     let plan = OperationPlan {
         worked_times_m2: coverage::worked_times_m2(&lefts, &target.shape, target.area_m2),
-        unworked: coverage::unworked_places(&lefts, &target.shape),
+        unworked: coverage::places(&coverage::unworked(&missed, &target.shape)),
         operation: operation.clone(),
         target,
         directions,

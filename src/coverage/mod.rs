@@ -221,12 +221,6 @@ impl Coverage {
     }
 }
 
-/// The places a direction missed, each of at least 1e-4 m2.
-#[must_use]
-pub fn missed_places(left: &Left, target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
-    listed(&all_missed(left, target))
-}
-
 /// All ground a direction missed, the smallest places too.
 #[must_use]
 pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> {
@@ -236,25 +230,27 @@ pub fn all_missed(left: &Left, target: &MultiPolygon<f64>) -> MultiPolygon<f64> 
     }
 }
 
-/// The places that no direction worked, each of at least 1e-4 m2.
+/// The ground that no direction worked, from what each of them missed; all of the target
+/// where there is no direction.
 #[must_use]
-pub fn unworked_places(lefts: &[(Left, f64)], target: &MultiPolygon<f64>) -> Vec<MissedPlace> {
-    let mut places: Option<MultiPolygon<f64>> = None;
-    for (left, _) in lefts {
-        if !left.is_some_ground() {
-            return Vec::new();
+pub fn unworked(missed: &[MultiPolygon<f64>], target: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+    let mut missed = missed.iter();
+    let Some(first) = missed.next() else {
+        return target.clone();
+    };
+    missed.fold(first.clone(), |so_far, also| {
+        if so_far.0.is_empty() || also.0.is_empty() {
+            MultiPolygon(Vec::new())
+        } else {
+            region::intersection(&so_far, also)
         }
-        let missed = all_missed(left, target);
-        places = Some(match places {
-            None => missed,
-            Some(so_far) => region::intersection(&so_far, &missed),
-        });
-    }
-    listed(&places.unwrap_or_else(|| target.clone()))
+    })
 }
 
-fn listed(region: &MultiPolygon<f64>) -> Vec<MissedPlace> {
-    let places = region.0.iter().map(|polygon| MissedPlace {
+/// The places that ground falls into, each of at least 1e-4 m2.
+#[must_use]
+pub fn places(ground: &MultiPolygon<f64>) -> Vec<MissedPlace> {
+    let places = ground.0.iter().map(|polygon| MissedPlace {
         shape: polygon.clone(),
         area_m2: region::area_m2(&MultiPolygon(vec![polygon.clone()])),
     });
@@ -291,15 +287,28 @@ pub fn worked_times_m2(
         times[n - 1] = *only_m2;
         missed_m2 = *only_m2;
     } else if !missing.is_empty() {
-        let mut layers = vec![Layer::of(region::rings(target))];
-        layers.extend(missing.iter().map(|(left, _)| match left {
-            Left::Columns(columns, frame) => {
-                let turned = columns.iter();
-                let turned = turned.map(|ring| ring.map_coords(|at| frame.to_pitch(at)));
-                Layer::of(&turned.collect::<Vec<_>>())
-            }
-            Left::AllBut(widened) => Layer::of(widened.iter().flatten()),
-        }));
+        // Columns lie within the target; only what rounds leave must be cut with it.
+        let mut needs_target = false;
+        let mut rings: Vec<Vec<LineString<f64>>> = Vec::new();
+        for (left, _) in &missing {
+            rings.push(match left {
+                Left::Columns(columns, frame) => {
+                    let turned = columns.iter();
+                    turned
+                        .map(|ring| ring.map_coords(|at| frame.to_pitch(at)))
+                        .collect()
+                }
+                Left::AllBut(widened) => {
+                    needs_target = true;
+                    widened.concat()
+                }
+            });
+        }
+        let mut layers = vec![Layer::default()];
+        if needs_target {
+            layers[0] = Layer::of(region::rings(target));
+        }
+        layers.extend(rings.iter().map(|rings| Layer::of(rings)));
         overlay(&layers, |inside, area_m2| {
             let in_target = inside[0];
             let missed = missing.iter().zip(&inside[1..]);

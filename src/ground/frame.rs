@@ -9,6 +9,9 @@
 //!
 //! Core geometry never sees degrees: they exist here and in the writers only.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use proj::{Proj, ProjBuilder};
 
 use crate::space::{Heading, Position, Xy};
@@ -31,7 +34,7 @@ pub struct Frame {
 /// The live transformation of a [`Frame`].
 #[derive(Debug)]
 pub struct Projector {
-    transverse_mercator: Proj,
+    transverse_mercator: Rc<Proj>,
     /// Unit vector of +x in (east, north).
     east: f64,
     north: f64,
@@ -60,14 +63,35 @@ impl Frame {
             "+proj=tmerc +algo=poder_engsager +lat_0={:?} +lon_0={:?} +k=1 +ellps=WGS84",
             self.origin.lat_deg, self.origin.lon_deg
         );
-        let transverse_mercator =
-            Proj::new(&definition).map_err(|error| FrameError::Create(error.to_string()))?;
         Ok(Projector {
-            transverse_mercator,
+            transverse_mercator: made(definition)?,
             east: sin,
             north: cos,
         })
     }
+}
+
+thread_local! {
+    /// The projection made last on this thread, with its definition.
+    static LAST: RefCell<Option<(String, Rc<Proj>)>> = const { RefCell::new(None) };
+}
+
+/// The projection of a definition. PROJ reads the layout of its database each time it makes
+/// one, which takes several milliseconds, and a plan and its files need the same one: so the
+/// last is kept.
+fn made(definition: String) -> Result<Rc<Proj>, FrameError> {
+    LAST.with_borrow_mut(|last| {
+        if let Some((same, projection)) = last
+            && *same == definition
+        {
+            return Ok(Rc::clone(projection));
+        }
+        let projection =
+            Proj::new(&definition).map_err(|error| FrameError::Create(error.to_string()))?;
+        let projection = Rc::new(projection);
+        *last = Some((definition, Rc::clone(&projection)));
+        Ok(projection)
+    })
 }
 
 impl Projector {

@@ -19,9 +19,7 @@ pub(super) fn write(scene: &Scene) -> Vec<u8> {
         .set("font-family", FONT_FAMILY)
         .set("stroke-linecap", "butt")
         .set("stroke-linejoin", "round");
-    for item in &scene.items {
-        drawing = writer.add(drawing, item);
-    }
+    drawing = writer.add_all(drawing, &scene.items);
     let mut document = Document::new()
         .set("width", format!("{}mm", number(scene.width_mm)))
         .set("height", format!("{}mm", number(scene.height_mm)))
@@ -62,20 +60,44 @@ struct Writer {
 }
 
 impl Writer {
-    fn add(&mut self, group: Group, item: &Item) -> Group {
-        match item {
-            Item::Path { lines, style } => {
-                let data = path_data(lines, style.is_closed);
-                if data.is_empty() {
-                    group
-                } else {
-                    let mut path = Path::new().set("d", data);
-                    for (name, value) in looks(style) {
-                        path = path.set(name, value);
-                    }
-                    group.add(path)
+    /// Adds items in their order. Lines that follow each other and look alike are one path:
+    /// the picture is the same, and the file a third shorter.
+    fn add_all(&mut self, mut group: Group, items: &[Item]) -> Group {
+        let mut rest = items;
+        while let Some((first, after)) = rest.split_first() {
+            let Item::Path { style, .. } = first else {
+                group = self.add(group, first);
+                rest = after;
+                continue;
+            };
+            let alike = rest.iter().take_while(|item| match item {
+                Item::Path { style: other, .. } => {
+                    style.fill.is_none() && other.fill.is_none() && other.pen == style.pen
+                }
+                _ => false,
+            });
+            let (run, after) = rest.split_at(alike.count().max(1));
+            let mut data = String::new();
+            for item in run {
+                if let Item::Path { lines, style } = item {
+                    write_path_data(&mut data, lines, style.is_closed);
                 }
             }
+            if !data.is_empty() {
+                let mut path = Path::new().set("d", data);
+                for (name, value) in looks(style) {
+                    path = path.set(name, value);
+                }
+                group = group.add(path);
+            }
+            rest = after;
+        }
+        group
+    }
+
+    fn add(&mut self, group: Group, item: &Item) -> Group {
+        match item {
+            Item::Path { .. } => self.add_all(group, std::slice::from_ref(item)),
             Item::Circle {
                 centre,
                 radius_mm,
@@ -119,9 +141,7 @@ impl Writer {
                 self.windows.push(*window);
                 let mut inner =
                     Group::new().set("clip-path", format!("url(#{})", clip_name(index)));
-                for item in items {
-                    inner = self.add(inner, item);
-                }
+                inner = self.add_all(inner, items);
                 group.add(inner)
             }
         }
@@ -179,43 +199,67 @@ const fn colour(ink: Ink) -> &'static str {
 /// A number of millimetres with at most two decimals (0.01 mm is 6 mm of ground at
 /// 1:600); what is no number becomes 0.
 fn number(mm: f64) -> String {
-    // Whole hundredths: many thousand numbers go on a sheet, and the general way of writing a
-    // float takes ten times as long. A sheet is far smaller than what an i64 holds.
+    let mut text = String::new();
+    write_number(&mut text, mm);
+    text
+}
+
+/// Appends a number.
+///
+/// Digit by digit from whole hundredths: many thousand numbers go on a sheet, and the general
+/// way of writing a float takes ten times as long. A sheet is far smaller than what an i64
+/// holds.
+fn write_number(text: &mut String, mm: f64) {
     let hundredths = (mm * 100.0).round() as i64;
-    let (whole, rest) = (
+    if hundredths < 0 {
+        text.push('-');
+    }
+    let (mut whole, rest) = (
         hundredths.unsigned_abs() / 100,
-        hundredths.unsigned_abs() % 100,
+        (hundredths.unsigned_abs() % 100) as u8,
     );
-    let sign = if hundredths < 0 { "-" } else { "" };
-    match (rest, rest % 10) {
-        (0, _) => format!("{sign}{whole}"),
-        (_, 0) => format!("{sign}{whole}.{}", rest / 10),
-        _ => format!("{sign}{whole}.{rest:02}"),
+    // Digits of the whole part, the last one first.
+    let mut digits = [0_u8; 20];
+    let mut count = 0;
+    loop {
+        digits[count] = (whole % 10) as u8;
+        whole /= 10;
+        count += 1;
+        if whole == 0 {
+            break;
+        }
+    }
+    let digit = |value: u8| char::from(b'0' + value);
+    text.extend(digits[..count].iter().rev().map(|&value| digit(value)));
+    if rest > 0 {
+        text.push('.');
+        text.push(digit(rest / 10));
+        if rest % 10 > 0 {
+            text.push(digit(rest % 10));
+        }
     }
 }
 
-fn path_data(lines: &[Vec<Spot>], is_closed: bool) -> String {
-    let mut data = String::new();
+fn write_path_data(data: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
     for line in lines {
         if line.len() < 2 {
             continue;
         }
         for (index, spot) in line.iter().enumerate() {
             let letter = match index {
-                0 => "M",
-                1 => "L",
-                _ => " ",
+                0 => 'M',
+                1 => 'L',
+                _ => ' ',
             };
-            data.push_str(letter);
-            data.push_str(&number(spot.x));
+            data.push(letter);
+            write_number(data, spot.x);
             data.push(' ');
-            data.push_str(&number(spot.y));
+            write_number(data, spot.y);
         }
         if is_closed {
             data.push('Z');
         }
     }
-    data
 }
 
 /// Text without the control characters that XML 1.0 forbids; each becomes a space.

@@ -30,6 +30,12 @@ const SEARCH_MM: f64 = 1.5;
 /// Kept between a label and the edge of its zone.
 const CLEAR_MM: f64 = 0.5;
 
+/// Deep enough: deeper in a zone is no better place for a label.
+const DEEP_MM: f64 = 12.0;
+
+/// What a millimetre away from the zone's middle costs a label, in millimetres of depth.
+const AWAY_COST: f64 = 0.2;
+
 /// The edge of a zone.
 const ZONE_EDGE: Pen = Pen::new(Ink::Black, 0.35);
 
@@ -201,8 +207,15 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
             continue;
         }
         let edges = edges_of(polygon);
-        let centre = rect.center();
-        for middle in grid(&rect) {
+        for (away, middle) in grid(&rect) {
+            // Deepest, but of many such the one nearest the middle; so no place further out
+            // than this can be worth more.
+            if best
+                .as_ref()
+                .is_some_and(|(most, _)| DEEP_MM - AWAY_COST * away <= *most)
+            {
+                break;
+            }
             let frame = Frame::about(middle, size.0, size.1);
             let wide = frame.widened(CLEAR_MM);
             let is_inside = room.is_free(&frame)
@@ -218,9 +231,7 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
                 .map(|edge| distance_2(middle, edge))
                 .fold(f64::INFINITY, f64::min)
                 .sqrt();
-            // Deepest, but of many such the one nearest the middle.
-            let away = (middle - centre).x.hypot((middle - centre).y);
-            let worth = depth.min(12.0) - 0.2 * away;
+            let worth = depth.min(DEEP_MM) - AWAY_COST * away;
             if best.as_ref().is_none_or(|(most, _)| worth > *most + 1e-9) {
                 best = Some((worth, frame));
             }
@@ -248,26 +259,22 @@ fn edges_of(polygon: &geo::Polygon<f64>) -> Vec<geo::Line<f64>> {
     rings.flat_map(geo::LineString::lines).collect()
 }
 
-/// Spots over a rectangle, its middle among them.
-fn grid(rect: &geo::Rect<f64>) -> Vec<Spot> {
-    let steps = |length: f64| (length / 2.0 / SEARCH_MM).floor().min(200.0);
+/// Spots over a rectangle with their distance from its middle, nearest first.
+fn grid(rect: &geo::Rect<f64>) -> Vec<(f64, Spot)> {
+    let steps = |length: f64| (length / 2.0 / SEARCH_MM).floor().min(200.0) as i32;
     let (across, down) = (steps(rect.width()), steps(rect.height()));
-    let mut spots = Vec::new();
-    let mut row = -down;
-    while row <= down {
-        let mut column = -across;
-        while column <= across {
-            spots.push(
-                rect.center()
-                    + Spot {
-                        x: column * SEARCH_MM,
-                        y: row * SEARCH_MM,
-                    },
-            );
-            column += 1.0;
-        }
-        row += 1.0;
-    }
+    let offsets =
+        (-down..=down).flat_map(|row| (-across..=across).map(move |column| (row, column)));
+    let mut spots: Vec<(f64, Spot)> = offsets
+        .map(|(row, column)| {
+            let off = Spot {
+                x: f64::from(column) * SEARCH_MM,
+                y: f64::from(row) * SEARCH_MM,
+            };
+            (off.x.hypot(off.y), rect.center() + off)
+        })
+        .collect();
+    spots.sort_by(|a, b| a.0.total_cmp(&b.0));
     spots
 }
 
