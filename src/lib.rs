@@ -15,6 +15,7 @@ pub mod output;
 pub mod passes;
 pub mod plan;
 pub mod region;
+pub mod route;
 pub mod sheets;
 pub mod space;
 pub mod tally;

@@ -4,13 +4,19 @@
 use geo::MultiPolygon;
 use rayon::prelude::*;
 
-use crate::coverage::{self, Against, Coverage, Left, MissedPlace};
+use crate::coverage::{self, Against, Coverage, Left, MissedPlace, steering};
+use crate::job::defaults;
 use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
-use crate::job::model::{Direction, Job, Operation, Start};
+use crate::job::model::{Direction, Job, Operation, Start, Steering};
 use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::space::{Angle, Xy};
+use crate::route::drive::{self, Driven, Route};
+use crate::route::order::Effort;
+use crate::route::terrain::Terrain;
+use crate::route::told;
+use crate::route::wheels::Wheels;
 use crate::tally::{self, Time, Totals};
 use crate::warning::{Code, Warning};
 use crate::zones::{self, Piece, Target, Zone};
@@ -49,8 +55,46 @@ pub struct OperationPlan {
     pub worked_times_m2: Vec<f64>,
     /// Places that no direction worked (of at least 1e-4 m2).
     pub unworked: Vec<MissedPlace>,
+    /// The drive; `None` where it is work by hand or cannot be driven.
+    pub route: Option<Route>,
+    /// What steering leaves on average; `None` by hand.
+    pub steering: Option<SteeringMiss>,
+    /// How often wheels roll over the ground in the drive; `None` without one.
+    pub wheels: Option<WheelTraffic>,
     /// Its time.
     pub time: Time,
+}
+
+/// What steering leaves unworked between neighbouring passes, on average: an estimate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SteeringMiss {
+    /// One standard deviation of a line off its place, metres.
+    pub sd_m: f64,
+    /// Whether that is a default rather than the job's word.
+    pub is_default: bool,
+    /// By what the tractor is steered.
+    pub by: Steering,
+    /// Area missed, directions added up, square metres.
+    pub missed_m2: f64,
+    /// The share of the area that the job allows.
+    pub share: f64,
+    /// The overlap at which steering misses that share, metres; `None` where none does.
+    pub overlap_for_share_m: Option<f64>,
+}
+
+/// Wheel traffic of a drive.
+#[derive(Debug, Clone)]
+pub struct WheelTraffic {
+    /// Passes of a wheel over each cell.
+    pub grid: Wheels,
+    /// The most over one cell of the pitch.
+    pub most: u32,
+    /// More than this is warned of.
+    pub above: u32,
+    /// Area of the pitch with more, square metres.
+    pub above_m2: f64,
+    /// The worst places on the pitch with their passes, 5 m apart.
+    pub worst: Vec<(Xy, u32)>,
 }
 
 /// One planned direction.
@@ -76,10 +120,11 @@ pub struct DirectionPlan {
 pub fn plan(job: &Job) -> Result<Plan, Faults> {
     let (ground, ground_warnings) = ground::lay(job)?;
     let (zones, zone_warnings) = zones::partition(&ground);
+    let terrain = drive::terrain(&ground);
     let planned: Vec<Result<(OperationPlan, Vec<Warning>), Faults>> = job
         .operations
         .par_iter()
-        .map(|operation| plan_operation(job, operation, &ground, &zones))
+        .map(|operation| plan_operation(job, operation, (&ground, &terrain), &zones))
         .collect();
 
     let mut warnings = job.warnings.clone();
@@ -111,16 +156,19 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     })
 }
 
-/// One operation: target, then each direction's passes and coverage, then the tally.
+/// One operation: target, each direction's passes, the drive, coverage, then the tally.
 fn plan_operation(
     job: &Job,
     operation: &Operation,
-    ground: &Ground,
+    (ground, terrain): (&Ground, &Terrain),
     zones: &[Zone],
 ) -> Result<(OperationPlan, Vec<Warning>), Faults> {
     let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
     warnings.extend(services_wording(operation));
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+    let driven = drive::drive(operation, laid, ground, terrain, Effort::Normal);
+    warnings.extend(told::warnings(operation, ground, &driven));
+    let Driven { route, passes: laid, .. } = driven;
 
     let outline = MultiPolygon(vec![ground.outline.clone()]);
     let against = Against {
@@ -150,23 +198,86 @@ fn plan_operation(
         lefts.push((measured.left, measured.coverage.missed_m2));
         missed.push(missed_here);
     }
+    let parts = directions.iter().map(|d| d.passes.part_count()).sum();
+    let wheels = route
+        .as_ref()
+        .and_then(|route| wheel_traffic(job, operation, ground, route));
+    warnings.extend(wheels.as_ref().and_then(|wheels| told::wheels(operation, ground, wheels)));
     let time = tally::time(
         operation,
         &job.crew,
         job.settings.stops_share,
         directions.iter().map(|d| d.working_length_m).sum(),
-        directions.iter().map(|d| d.passes.part_count()).sum(),
+        route
+            .as_ref()
+            .map_or_else(|| tally::turn_estimate_s(parts), |route| route.turn_s),
         directions.iter().map(|d| d.coverage.covered_m2).sum(),
     );
     let plan = OperationPlan {
         worked_times_m2: coverage::worked_times_m2(&lefts, &target.shape, target.area_m2),
         unworked: coverage::places(&coverage::unworked(&missed, &target.shape)),
+        steering: steering_miss(job, operation, &directions),
         operation: operation.clone(),
         target,
         directions,
+        route,
+        wheels,
         time,
     };
     Ok((plan, warnings))
+}
+
+/// How often wheels roll over the ground.
+fn wheel_traffic(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    route: &Route,
+) -> Option<WheelTraffic> {
+    const PLACES: usize = 3;
+    const APART_M: f64 = 5.0;
+    let tractor = operation.implement.tractor.as_ref()?;
+    let mut grid = Wheels::over(&ground.grass);
+    grid.roll(&route.legs, tractor.track_width_m);
+    let pitch = MultiPolygon(vec![ground.outline.clone()]);
+    let worst = grid.worst(&pitch, PLACES, APART_M);
+    let above = job.settings.wheel_passes_max;
+    Some(WheelTraffic {
+        most: worst.first().map_or(0, |(_, passes)| *passes),
+        above_m2: grid.area_above_m2(&pitch, above),
+        above,
+        worst,
+        grid,
+    })
+}
+
+/// What steering leaves between neighbouring lines: the shared length of a direction's lines
+/// is its working length less one line's share.
+fn steering_miss(
+    job: &Job,
+    operation: &Operation,
+    directions: &[DirectionPlan],
+) -> Option<SteeringMiss> {
+    let tractor = operation.implement.tractor.as_ref()?;
+    let sd_m = tractor
+        .steering_sd_m
+        .unwrap_or_else(|| defaults::steering_sd_m(tractor.steering));
+    let width_m = operation.implement.working_width_m;
+    let missed = directions.iter().filter_map(|direction| {
+        let passes = direction.passes.passes.len() as f64;
+        let joints_m = direction.working_length_m * (passes - 1.0) / passes;
+        let overlap_m = width_m - direction.passes.spacing_m?;
+        Some(joints_m * steering::missed_width_m(overlap_m, sd_m))
+    });
+    let share = job.settings.steering_miss_share;
+    Some(SteeringMiss {
+        sd_m,
+        is_default: tractor.steering_sd_m.is_none(),
+        by: tractor.steering,
+        missed_m2: missed.sum(),
+        share,
+        overlap_for_share_m: steering::overlap_for_m(share, width_m, sd_m),
+    })
 }
 
 /// The passes of every direction, rounds first.

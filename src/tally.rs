@@ -1,8 +1,8 @@
 //! Times, rates and people, put together per operation.
 //!
 //! Rates follow ASABE EP496 (field capacity = speed x width x efficiency / 10, in hectares
-//! an hour from km/h and metres). Until routes are planned, turning is an **estimate**:
-//! 35 s for each part but the first (common practice, no source).
+//! an hour from km/h and metres). Turning is that of the drive; where none is planned it is an
+//! **estimate**: 35 s for each part but the first (common practice, no source).
 
 use crate::job::model::{Crew, Operation};
 
@@ -16,7 +16,7 @@ const HOUR_S: f64 = 3600.0;
 pub struct Time {
     /// Seconds with the tool down.
     pub work_s: f64,
-    /// Seconds of turning. An estimate: 35 s for each part but the first.
+    /// Seconds of turning: of the drive, or an estimate of 35 s for each part but the first.
     pub turn_s: f64,
     /// Seconds of hauling (0 until loads are planned).
     pub haul_s: f64,
@@ -62,20 +62,25 @@ pub fn work_s(length_m: f64, speed_km_h: f64) -> f64 {
     length_m / (speed_km_h * 1000.0 / HOUR_S)
 }
 
-/// The time of an operation from the length worked, the number of parts and the area covered,
-/// directions added up.
+/// The seconds of turning between so many parts where no drive is planned: an estimate.
+#[must_use]
+pub fn turn_estimate_s(parts: usize) -> f64 {
+    TURN_ESTIMATE_S * parts.saturating_sub(1) as f64
+}
+
+/// The time of an operation from the length worked, the seconds of turning and the area
+/// covered, directions added up.
 #[must_use]
 pub fn time(
     operation: &Operation,
     crew: &Crew,
     stops_share: f64,
     working_length_m: f64,
-    parts: usize,
+    turn_s: f64,
     covered_m2: f64,
 ) -> Time {
     let implement = &operation.implement;
     let work_s = work_s(working_length_m, implement.speed_km_h);
-    let turn_s = TURN_ESTIMATE_S * parts.saturating_sub(1) as f64;
     let allowance_s = stops_share * (work_s + turn_s);
     let total_s = work_s + turn_s + allowance_s;
     let over_total = |value: f64| if total_s > 0.0 { value / total_s } else { 0.0 };

@@ -22,28 +22,37 @@ pub enum Code {
     MarkingLeftOut,
     /// Material is asked for, but this version counts no material.
     MaterialNotCounted,
+    /// A tractor's body was not given; one was taken.
+    DefaultBody,
     /// A direction has no pass at all.
     NoPass,
+    /// An end of a part cannot be driven to, or left.
+    NoTurn,
     /// The job says no position, so no file with positions is written.
     NoPosition,
     /// Sides outside Law 1's ranges, or a touch line no longer than the goal line.
     OutsideLaw1,
     /// The named CRS cannot be placed to 0.10 m.
     PositionAccuracy,
+    /// The ground forces the tool up before the end of a part.
+    Shortened,
     /// The tool is kept up over a service in the ground.
     Service,
     /// An operation deeper than 100 mm: the services wording.
     ServicesWording,
     /// A feature in the ground file has a role this program does not know.
     UnknownRole,
+    /// Wheels roll over a place more often than the job wants.
+    WheelPasses,
     /// `wear` was given beside a region, which has no wear class and is worked whole.
     WearOfRegion,
 }
 
 impl Code {
     /// All codes, in alphabetical order of their names.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 19] = [
         Self::CornerNames,
+        Self::DefaultBody,
         Self::DefaultRunOff,
         Self::EmptyFeature,
         Self::EvenInstead,
@@ -52,12 +61,15 @@ impl Code {
         Self::MaterialNotCounted,
         Self::NoPass,
         Self::NoPosition,
+        Self::NoTurn,
         Self::OutsideLaw1,
         Self::PositionAccuracy,
         Self::Service,
         Self::ServicesWording,
+        Self::Shortened,
         Self::UnknownRole,
         Self::WearOfRegion,
+        Self::WheelPasses,
     ];
 
     /// The word written in files.
@@ -65,6 +77,7 @@ impl Code {
     pub const fn name(self) -> &'static str {
         match self {
             Self::CornerNames => "corner_names",
+            Self::DefaultBody => "default_body",
             Self::DefaultRunOff => "default_run_off",
             Self::EmptyFeature => "empty_feature",
             Self::EvenInstead => "even_instead",
@@ -73,12 +86,15 @@ impl Code {
             Self::MaterialNotCounted => "material_not_counted",
             Self::NoPass => "no_pass",
             Self::NoPosition => "no_position",
+            Self::NoTurn => "no_turn",
             Self::OutsideLaw1 => "outside_law_1",
             Self::PositionAccuracy => "position_accuracy",
             Self::Service => "service",
             Self::ServicesWording => "services_wording",
+            Self::Shortened => "shortened",
             Self::UnknownRole => "unknown_role",
             Self::WearOfRegion => "wear_of_region",
+            Self::WheelPasses => "wheel_passes",
         }
     }
 }

@@ -7,6 +7,7 @@
 pub mod bands;
 pub mod missed;
 pub mod overlay;
+pub mod steering;
 
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 

@@ -9,6 +9,7 @@
 //! | `targets.geojson` | what each operation is to work |
 //! | `passes.geojson`, `passes.csv` | every part of every pass |
 //! | `missed.geojson` | the places that were missed |
+//! | `route.geojson` | every leg of every drive, in order |
 //! | `summary.csv` | several jobs side by side |
 //!
 //! What the GeoJSON files share is in `globe` (metres to degrees), `lattice` and `mend`
@@ -22,6 +23,7 @@ mod mend;
 mod missed;
 mod passes;
 mod passes_csv;
+mod route;
 pub mod summary;
 pub mod summary_csv;
 mod targets;
@@ -68,6 +70,9 @@ pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     files.push(("passes.csv", passes_csv::bytes(plan, globe.as_ref())?));
     if let Some(globe) = &globe {
         files.push(("missed.geojson", missed::bytes(plan, globe)?));
+        if plan.operations.iter().any(|planned| planned.route.is_some()) {
+            files.push(("route.geojson", route::bytes(plan, globe)?));
+        }
     }
     Ok(files
         .into_iter()

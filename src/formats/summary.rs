@@ -11,6 +11,10 @@ use serde::Serialize;
 
 use super::{FormatError, decimals, figure};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
+use crate::route::drive;
+use crate::route::kind::Kind;
+use crate::route::order::BoundMethod;
+use crate::route::wheels::CELL_M;
 
 /// The name of the file.
 pub const FILE_NAME: &str = "summary.json";
@@ -111,10 +115,71 @@ pub struct Operation {
     pub worked_times_m2: BTreeMap<usize, f64>,
     /// The time it takes.
     pub time: Time,
-    /// Always null in this version: no route is planned, and turning is an estimate.
-    pub route: (),
+    /// The drive; null where none is planned (work by hand, or nothing can be driven), and
+    /// turning is an estimate then.
+    pub route: Option<Route>,
+    /// What steering leaves on average: an estimate; null without a tractor.
+    pub steering: Option<Steering>,
+    /// Wheel passes over the ground in the drive; null without one.
+    pub wheels: Option<Wheels>,
     /// Always null in this version: no material is counted.
     pub material: (),
+}
+
+/// The drive of an operation.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Route {
+    /// Length of all legs of the middle of the rear axle.
+    pub length_m: f64,
+    /// Turns by kind; a run of turn legs between two work legs is one.
+    pub turns: BTreeMap<&'static str, usize>,
+    /// Metres of turn legs on the pitch.
+    pub turn_on_pitch_m: f64,
+    /// Changes of driving direction.
+    pub changes: usize,
+    /// What orders are compared by: metres off the pitch and weighed metres on it at turning
+    /// speed, and seconds of changes of direction.
+    pub cost_s: f64,
+    /// No order of these parts costs less; null where no bound was made.
+    pub lower_bound_s: Option<f64>,
+    /// (cost_s - lower_bound_s) / cost_s.
+    pub gap: Option<f64>,
+    /// How the bound was made: `subsets`, `multipliers` or `sweep`.
+    pub bound_method: Option<&'static str>,
+    /// How hard the order was searched.
+    pub effort: &'static str,
+    /// Ends of parts that the ground shortens, metres in all.
+    pub shortened_m: f64,
+}
+
+/// What steering leaves, on average. An estimate.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Steering {
+    /// One standard deviation of a line off its place.
+    pub sd_m: f64,
+    /// Whether that is a default.
+    pub sd_is_default: bool,
+    /// `string`, `eye` or `satellite`.
+    pub by: &'static str,
+    /// Area missed between neighbouring passes, all directions added up.
+    pub missed_m2: f64,
+    /// The share of the area for which the next figure is.
+    pub share: f64,
+    /// The overlap at which steering misses that share; null where none does.
+    pub overlap_for_share_m: Option<f64>,
+}
+
+/// Wheel passes of the drive.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Wheels {
+    /// Side of a cell of the grid.
+    pub cell_m: f64,
+    /// The most passes of a wheel over one cell of the pitch.
+    pub most: u32,
+    /// Area of the pitch with more passes than the job wants.
+    pub above_m2: f64,
+    /// That number.
+    pub above: u32,
 }
 
 /// One direction of an operation.
@@ -155,7 +220,8 @@ pub struct Direction {
 pub struct Time {
     /// Seconds with the tool down.
     pub work_s: f64,
-    /// Seconds of turning: an estimate of 35 s for each part but the first.
+    /// Seconds of turning: of the drive; where `route` is null an estimate of 35 s for each
+    /// part but the first.
     pub turn_s: f64,
     /// Seconds of hauling; 0 in this version.
     pub haul_s: f64,
@@ -297,8 +363,45 @@ fn operation(planned: &OperationPlan) -> Operation {
             time_efficiency: figure(time.time_efficiency),
             people: time.people,
         },
-        route: (),
+        route: planned.route.as_ref().map(|drive| route(planned, drive)),
+        steering: planned.steering.as_ref().map(|steering| Steering {
+            sd_m: figure(steering.sd_m),
+            sd_is_default: steering.is_default,
+            by: steering.by.name(),
+            missed_m2: figure(steering.missed_m2),
+            share: figure(steering.share),
+            overlap_for_share_m: steering.overlap_for_share_m.map(figure),
+        }),
+        wheels: planned.wheels.as_ref().map(|wheels| Wheels {
+            cell_m: CELL_M,
+            most: wheels.most,
+            above_m2: figure(wheels.above_m2),
+            above: wheels.above,
+        }),
         material: (),
+    }
+}
+
+fn route(planned: &OperationPlan, drive: &drive::Route) -> Route {
+    let count = |kind: &Kind| drive.turns.get(kind).copied().unwrap_or(0);
+    let parts = planned.directions.iter().flat_map(|direction| {
+        let passes = direction.passes.passes.iter();
+        passes.flat_map(|pass| &pass.parts)
+    });
+    Route {
+        length_m: figure(drive.length_m),
+        turns: Kind::ALL
+            .iter()
+            .map(|kind| (kind.name(), count(kind)))
+            .collect(),
+        turn_on_pitch_m: figure(drive.turn_on_pitch_m),
+        changes: drive.changes,
+        cost_s: figure(drive.cost_s),
+        lower_bound_s: drive.lower_bound_s.map(figure),
+        gap: drive.gap().map(figure),
+        bound_method: drive.bound_method.map(BoundMethod::name),
+        effort: drive.effort.name(),
+        shortened_m: figure(parts.map(|part| part.shortened_m).sum()),
     }
 }
 

@@ -6,7 +6,7 @@
 use serde_json::{Value, json};
 
 use super::limits;
-use super::model::{Ends, Task};
+use super::model::{Body, Ends, Steering, Task};
 
 /// Where a default comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,6 +89,31 @@ pub struct KeyDefault {
 
 /// Run-off all round where nothing says one, metres.
 pub const RUN_OFF_M: f64 = 3.0;
+/// A tractor's body where none is given.
+pub const BODY: Body = Body {
+    width_m: 1.5,
+    ahead_m: 2.4,
+    behind_m: 0.9,
+};
+/// Seconds of a change of driving direction.
+pub const CHANGE_S: f64 = 4.0;
+/// Track width, metres.
+pub const TRACK_WIDTH_M: f64 = 1.4;
+/// More wheel passes over one place are warned of.
+pub const WHEEL_PASSES_MAX: u32 = 6;
+/// Share of the area that steering may miss.
+pub const STEERING_MISS_SHARE: f64 = 0.005;
+
+/// How well a tractor is steered by each method, metres of standard deviation.
+#[must_use]
+pub const fn steering_sd_m(by: Steering) -> f64 {
+    match by {
+        Steering::String => 0.04,
+        Steering::Eye => 0.10,
+        Steering::Satellite => 0.03,
+    }
+}
+
 /// Overlap, metres.
 pub const OVERLAP_M: f64 = 0.0;
 /// Reach behind the rear axle, metres.
@@ -137,7 +162,12 @@ pub const KEYS: &[KeyDefault] = &[
     key("pitch.run_off_m", DefaultValue::Said("3 m all round, with a warning"), "the least that a grounds guideline asks for natural pitches", Tag::Source("The FA, goalpost and pitch sizes 2016-17")),
     key("pitch.surface.kind", DefaultValue::Word("natural"), "most pitches are", Tag::Choice),
     key("crew.people", DefaultValue::Said("`1`"), "somebody drives", Tag::Choice),
+    key("tractor.*.body", DefaultValue::Said("1.5 m wide, 2.4 m ahead of the rear axle, 0.9 m behind it, with a warning"), "a compact tractor", Tag::FromMemory),
     key("tractor.*.turn_speed_km_h", DefaultValue::Said("the working speed"), "until turns are timed", Tag::Choice),
+    key("tractor.*.change_s", DefaultValue::Number(CHANGE_S), "stop, shift, start", Tag::FromMemory),
+    key("tractor.*.track_width_m", DefaultValue::Number(TRACK_WIDTH_M), "compact tractors have 1.3 to 1.6 m", Tag::FromMemory),
+    key("tractor.*.steering", DefaultValue::Word("eye"), "most are", Tag::CommonPractice),
+    key("tractor.*.steering_sd_m", DefaultValue::Said("by `steering`: 0.04 along a string, 0.10 by eye, 0.03 by satellite with correction"), "plausible until it is measured", Tag::FromMemory),
     key("implement.*.overlap_m", DefaultValue::Number(OVERLAP_M), "butt joints, until the machine's own overlap is known", Tag::Choice),
     key("implement.*.reach_m", DefaultValue::Number(REACH_M), "works under the axle, as a machine pushed by hand does", Tag::Choice),
     key("implement.*.can_reverse", DefaultValue::Flag(CAN_REVERSE), "a trailed tool does not back straight", Tag::CommonPractice),
@@ -163,6 +193,8 @@ pub const KEYS: &[KeyDefault] = &[
     key("plan.accept_unknown_services", DefaultValue::Flag(false), "a service of unknown depth may lie at the surface", Tag::Choice),
     key("plan.goals_out", DefaultValue::Flag(false), "goals stand where the ground file shows them", Tag::Choice),
     key("plan.effort", DefaultValue::Word("normal"), "between quick and thorough", Tag::Choice),
+    key("plan.wheel_passes_max", DefaultValue::Number(WHEEL_PASSES_MAX as f64), "beyond this the top is rolled shut", Tag::FromMemory),
+    key("plan.steering_miss_share", DefaultValue::Number(STEERING_MISS_SHARE), "half a square metre in a hundred", Tag::Choice),
     key("feature.clearance_m", DefaultValue::Said("0.5 m; 0.75 m for heads, sockets and lids"), "room for a guard and for steering; a ring that is worked by hand", Tag::FromMemory),
     key("feature.wear", DefaultValue::Number(USER_ZONE_WEAR as f64), "the middle class", Tag::Choice),
 ];

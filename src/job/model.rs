@@ -337,8 +337,38 @@ pub struct Tractor {
     pub body: Option<Body>,
     /// Speed in turns, km/h; `None`: the speed of the work.
     pub turn_speed_km_h: Option<f64>,
-    /// How well it is steered, metres (one standard deviation).
+    /// Seconds of a change of driving direction.
+    pub change_s: f64,
+    /// From the middle of the left wheels to the middle of the right ones, metres.
+    pub track_width_m: f64,
+    /// By what it is steered.
+    pub steering: Steering,
+    /// How well it is steered, metres (one standard deviation); `None`: by the default of
+    /// `steering`.
     pub steering_sd_m: Option<f64>,
+}
+
+/// By what a tractor is steered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Steering {
+    /// Along a string or canes.
+    String,
+    /// By eye, along the pass before.
+    Eye,
+    /// By satellite with correction.
+    Satellite,
+}
+
+impl Steering {
+    /// The word in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::String => "string",
+            Self::Eye => "eye",
+            Self::Satellite => "satellite",
+        }
+    }
 }
 
 /// A body about the middle of the rear axle, metres.
@@ -548,4 +578,8 @@ pub struct Settings {
     pub accept_unknown_services: bool,
     /// Goals are away: only their sockets count.
     pub goals_out: bool,
+    /// More passes of a wheel over one place are warned of.
+    pub wheel_passes_max: u32,
+    /// The overlap is told for which steering misses at most this share of the area.
+    pub steering_miss_share: f64,
 }

@@ -279,8 +279,26 @@ pub struct TractorToml {
     pub body: Option<BodyToml>,
     /// Speed in turns.
     pub turn_speed_km_h: Option<f64>,
-    /// How well it is steered: one standard deviation.
+    /// What a change of driving direction takes: stop, shift, start.
+    pub change_s: Option<f64>,
+    /// From the middle of the left wheels to the middle of the right ones.
+    pub track_width_m: Option<f64>,
+    /// By what it is steered.
+    pub steering: Option<SteeringWord>,
+    /// How well it is steered: one standard deviation of its way off the line.
     pub steering_sd_m: Option<f64>,
+}
+
+/// By what a tractor is steered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case", rename = "steering")]
+pub enum SteeringWord {
+    /// Along a string or canes.
+    String,
+    /// By eye, along the pass before.
+    Eye,
+    /// By satellite with correction.
+    Satellite,
 }
 
 /// A turning radius, or one for each side.
@@ -356,6 +374,10 @@ pub struct PlanToml {
     pub goals_out: Option<bool>,
     /// How hard the order of passes is searched.
     pub effort: Option<EffortWord>,
+    /// More passes of a wheel over one place are warned of.
+    pub wheel_passes_max: Option<u32>,
+    /// The overlap is told for which steering misses at most this share of the area.
+    pub steering_miss_share: Option<f64>,
 }
 
 /// How hard the order of passes is searched.

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use super::Desk;
 use crate::job::defaults;
 use crate::job::file::{
-    DensityToml, ImplementToml, JobToml, MaterialToml, MaterialWord, TractorToml, TurnRadiusToml,
+    DensityToml, ImplementToml, JobToml, MaterialToml, MaterialWord, SteeringWord, TractorToml,
+    TurnRadiusToml,
 };
-use crate::job::model::{Body, Implement, Material, MaterialKind, Tractor};
+use crate::job::model::{Body, Implement, Material, MaterialKind, Steering, Tractor};
 
 impl Desk {
     pub(super) fn materials(&mut self, file: &JobToml) -> BTreeMap<String, Material> {
@@ -112,6 +113,13 @@ fn tractor(name: &str, file: &TractorToml) -> Option<Tractor> {
         turn_radius_right_m: right,
         body,
         turn_speed_km_h: file.turn_speed_km_h,
+        change_s: file.change_s.unwrap_or(defaults::CHANGE_S),
+        track_width_m: file.track_width_m.unwrap_or(defaults::TRACK_WIDTH_M),
+        steering: match file.steering {
+            Some(SteeringWord::String) => Steering::String,
+            Some(SteeringWord::Eye) | None => Steering::Eye,
+            Some(SteeringWord::Satellite) => Steering::Satellite,
+        },
         steering_sd_m: file.steering_sd_m,
     })
 }

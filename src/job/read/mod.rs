@@ -274,5 +274,11 @@ fn settings(file: Option<&PlanToml>) -> Settings {
             .and_then(|plan| plan.accept_unknown_services)
             .unwrap_or(false),
         goals_out: file.and_then(|plan| plan.goals_out).unwrap_or(false),
+        wheel_passes_max: file
+            .and_then(|plan| plan.wheel_passes_max)
+            .unwrap_or(defaults::WHEEL_PASSES_MAX),
+        steering_miss_share: file
+            .and_then(|plan| plan.steering_miss_share)
+            .unwrap_or(defaults::STEERING_MISS_SHARE),
     }
 }

@@ -1,0 +1,643 @@
+//! The drive of one operation: from the entrance over every part and back, leg by leg.
+//!
+//! Directions are driven in the job's order. Each is ordered on its own ([`super::search`]),
+//! beginning where the one before it ended; the bounds of all are added up, each with a way in
+//! that is as short as the way from any part of the direction before could be.
+
+use std::collections::BTreeMap;
+
+use geo::{Centroid, Closest, ClosestPoint, Contains, LineString, MultiPolygon, Point};
+
+use super::links::{Drive, Gate, Links, metres, tenths};
+use super::machine::{Body, Machine};
+use super::mend::{Remedies, remedies};
+use super::order::{BoundMethod, Effort, FORBIDDEN, Node, Place};
+use super::path::{Radii, SAGITTA_M};
+use super::pose::Pose;
+use super::runs::{self, PartOf, Run, Stuck};
+use super::search::{Found, search};
+use super::terrain::Terrain;
+use super::kind::{Kind, Leads};
+use super::turn::{Turn, Weights};
+use super::way_out::Use;
+use crate::ground::{Ground, curves};
+use crate::job::defaults;
+use crate::job::model::{Operation, Tractor};
+use crate::passes::{DirectionPasses, Track};
+use crate::region;
+use crate::space::Xy;
+
+/// Within this of an entrance or a stockpile a machine may overhang allowed ground, metres.
+const OVERHANG_M: f64 = 6.0;
+/// How many headings are tried at an entrance.
+const HEADINGS: u32 = 16;
+/// Metres a second of a kilometre an hour.
+const M_PER_S: f64 = 1.0 / 3.6;
+
+/// What a leg is driven for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LegKind {
+    /// Tool down to tool up.
+    Work,
+    /// Every other move.
+    Turn,
+    /// To the stockpile or from it.
+    Haul,
+}
+
+impl LegKind {
+    /// The word in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Work => "work",
+            Self::Turn => "turn",
+            Self::Haul => "haul",
+        }
+    }
+}
+
+/// The part that a work leg works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Worked {
+    /// The direction, from 1.
+    pub direction: usize,
+    /// The pass, by its number.
+    pub pass: usize,
+    /// The part, by its number.
+    pub part: usize,
+    /// Whether it is driven against the heading.
+    pub is_back: bool,
+}
+
+/// One leg: a path of the middle of the rear axle, driven in one sense.
+#[derive(Debug, Clone)]
+pub struct Leg {
+    /// What it is driven for.
+    pub kind: LegKind,
+    /// What it works; `None` for turns.
+    pub worked: Option<Worked>,
+    /// What the turn is that it belongs to; `None` for work.
+    pub turn: Option<Kind>,
+    /// The path as written, pitch metres; arcs as chords with a sagitta of at most 5 mm.
+    pub line: LineString<f64>,
+    /// The exact pose at its beginning.
+    pub start: Pose,
+    /// The exact pose at its end.
+    pub end: Pose,
+    /// Its exact length, metres.
+    pub length_m: f64,
+    /// Driving time, seconds; changes of direction are not in it.
+    pub time_s: f64,
+    /// Driven backwards.
+    pub reverse: bool,
+}
+
+/// The drive of an operation and its figures.
+#[derive(Debug, Clone)]
+pub struct Route {
+    /// The legs in the order driven.
+    pub legs: Vec<Leg>,
+    /// Length of all legs, metres.
+    pub length_m: f64,
+    /// How many turns there are of each kind, a run of turn legs between two work legs being
+    /// one.
+    pub turns: BTreeMap<Kind, usize>,
+    /// Metres of turn legs on the pitch.
+    pub turn_on_pitch_m: f64,
+    /// Changes of driving direction, those at the ends of work included.
+    pub changes: usize,
+    /// Seconds of turning, changes of direction included.
+    pub turn_s: f64,
+    /// What the order is judged by, seconds.
+    pub cost_s: f64,
+    /// What no order of the same parts costs less than, seconds.
+    pub lower_bound_s: Option<f64>,
+    /// Where the bound comes from.
+    pub bound_method: Option<BoundMethod>,
+    /// How hard the order was sought.
+    pub effort: Effort,
+}
+
+impl Route {
+    /// (cost - bound) / cost; 0 where the cost is 0; `None` without a bound.
+    #[must_use]
+    pub fn gap(&self) -> Option<f64> {
+        let bound_s = self.lower_bound_s?;
+        Some(if self.cost_s > 0.0 {
+            (self.cost_s - bound_s) / self.cost_s
+        } else {
+            0.0
+        })
+    }
+}
+
+/// A part that is not driven, or not to its end.
+#[derive(Debug, Clone)]
+pub struct Trouble {
+    /// Index of the direction.
+    pub direction: usize,
+    /// Number of the pass.
+    pub pass: usize,
+    /// Number of the part.
+    pub part: usize,
+    /// Where the machine is stuck; `None`: the end is shortened by `shortened_m`.
+    pub stuck: Option<Stuck>,
+    /// The place of the end, pitch metres.
+    pub at: Xy,
+    /// By how much the end is shortened, metres.
+    pub shortened_m: f64,
+    /// What would help, each alone.
+    pub remedies: Option<Remedies>,
+}
+
+/// What came of an operation's drive.
+#[derive(Debug, Clone)]
+pub struct Driven {
+    /// The drive; `None` where nothing can be driven.
+    pub route: Option<Route>,
+    /// The passes as worked: ends shortened where the ground forces it.
+    pub passes: Vec<DirectionPasses>,
+    /// Parts that cannot be driven either way.
+    pub stuck: Vec<Trouble>,
+    /// The end of each direction that is shortened most.
+    pub worst: Vec<Trouble>,
+    /// Indices of directions for whose parts no order was found.
+    pub without_order: Vec<usize>,
+    /// Whether the entrance cannot be driven through.
+    pub no_entrance: bool,
+}
+
+/// The machine of an operation; `None` where it is pushed or carried by hand.
+#[must_use]
+pub fn machine(operation: &Operation) -> Option<Machine> {
+    let implement = &operation.implement;
+    let tractor = implement.tractor.as_ref()?;
+    let body = tractor.body.unwrap_or(defaults::BODY);
+    Some(Machine {
+        radii: Radii {
+            left_m: tractor.turn_radius_left_m,
+            right_m: tractor.turn_radius_right_m,
+        },
+        body: Body {
+            width_m: body.width_m,
+            ahead_m: body.ahead_m,
+            behind_m: body.behind_m,
+        },
+        tool_width_m: implement.working_width_m,
+        reach_m: implement.reach_m,
+        can_reverse: implement.can_reverse,
+    })
+}
+
+/// Speeds of a machine, metres a second.
+struct Speeds {
+    work_m_s: f64,
+    turn_m_s: f64,
+}
+
+impl Speeds {
+    fn of(operation: &Operation, tractor: &Tractor) -> Self {
+        let work_km_h = operation.implement.speed_km_h;
+        Self {
+            work_m_s: work_km_h * M_PER_S,
+            turn_m_s: tractor.turn_speed_km_h.unwrap_or(work_km_h) * M_PER_S,
+        }
+    }
+}
+
+/// The ground of a machine's turns: allowed ground, and about entrances and stockpiles what it
+/// may overhang.
+#[must_use]
+pub fn terrain(ground: &Ground) -> Terrain {
+    let terrain = Terrain::new(&ground.allowed, &ground.outline);
+    let gates: Vec<Xy> = entrances(ground);
+    if gates.is_empty() {
+        return terrain;
+    }
+    let discs: Vec<MultiPolygon<f64>> = gates
+        .iter()
+        .map(|at| MultiPolygon(vec![curves::disc(*at, OVERHANG_M)]))
+        .collect();
+    let things: Vec<MultiPolygon<f64>> = ground
+        .kept
+        .iter()
+        .filter(|kept| kept.stops_the_body())
+        .map(|kept| kept.kept_clear.clone())
+        .collect();
+    let about = region::difference(&region::union(&discs), &region::union(&things));
+    terrain.with_overhang(&region::union(&[ground.allowed.clone(), about]))
+}
+
+/// The places of the entrances on allowed ground.
+fn entrances(ground: &Ground) -> Vec<Xy> {
+    let places = ground.entrances.iter().filter_map(Centroid::centroid);
+    places
+        .map(|place| on_ground(&ground.allowed, place).0)
+        .collect()
+}
+
+/// A place, or the nearest on the ground.
+fn on_ground(ground: &MultiPolygon<f64>, place: Point<f64>) -> Point<f64> {
+    if ground.contains(&place) {
+        return place;
+    }
+    match ground.closest_point(&place) {
+        Closest::Intersection(at) | Closest::SinglePoint(at) => at,
+        Closest::Indeterminate => place,
+    }
+}
+
+/// The poses at a place, in headings all round.
+fn all_round(at: Xy) -> impl Iterator<Item = Pose> {
+    (0..HEADINGS).map(move |step| Pose {
+        at,
+        heading_rad: std::f64::consts::TAU * f64::from(step) / f64::from(HEADINGS),
+    })
+}
+
+/// Drives an operation's passes.
+#[must_use]
+pub fn drive(
+    operation: &Operation,
+    laid: Vec<DirectionPasses>,
+    ground: &Ground,
+    terrain: &Terrain,
+    effort: Effort,
+) -> Driven {
+    let mut driven = Driven {
+        route: None,
+        passes: laid,
+        stuck: Vec::new(),
+        worst: Vec::new(),
+        without_order: Vec::new(),
+        no_entrance: false,
+    };
+    let (Some(machine), Some(tractor)) = (machine(operation), &operation.implement.tractor) else {
+        return driven;
+    };
+    let speeds = Speeds::of(operation, tractor);
+    let weights = Weights {
+        on_pitch: operation.turn_on_pitch_cost,
+        change_m: tractor.change_s * speeds.turn_m_s,
+    };
+    let drive = Drive {
+        machine: &machine,
+        terrain,
+        weights: &weights,
+    };
+    let entrance: Vec<Pose> = entrances(ground)
+        .into_iter()
+        .flat_map(all_round)
+        .filter(|pose| terrain.allows_pose(&machine, *pose))
+        .collect();
+    driven.no_entrance = entrance.is_empty() && !ground.entrances.is_empty();
+    let gate = if entrance.is_empty() {
+        Gate::Free
+    } else {
+        Gate::At(entrance)
+    };
+
+    let mut tour = Tour::new(operation, speeds, drive, effort);
+    let last_index = driven.passes.len().saturating_sub(1);
+    let mut came_from: Option<Vec<Pose>> = None;
+    for index in 0..driven.passes.len() {
+        let parts = Parts::of(index, &driven.passes[index], drive, &mut driven.stuck);
+        if parts.ids.is_empty() {
+            continue;
+        }
+        let way_in = match tour.at() {
+            Some(pose) => Gate::At(vec![pose]),
+            None => gate.clone(),
+        };
+        let way_out = if index == last_index {
+            gate.clone()
+        } else {
+            Gate::Free
+        };
+        let mut links = Links::new(
+            drive,
+            parts.places.clone(),
+            parts.runs.clone(),
+            (way_in, way_out),
+        );
+        let start_least = came_from
+            .as_ref()
+            .map(|poses| least_ways(poses, &parts.runs));
+        let found = search(
+            &mut links,
+            operation.order,
+            effort,
+            None,
+            start_least.as_deref(),
+        );
+        let Some(found) = found else {
+            driven.without_order.push(index);
+            tour.has_all = false;
+            continue;
+        };
+        came_from = Some(parts.runs.iter().flatten().map(|run| run.lifted).collect());
+        driven.worst.extend(parts.worst(&found, &driven.passes[index], index));
+        tour.add(index, &parts, &found, &links, &mut driven.passes[index]);
+    }
+    driven.route = tour.done();
+    let outline = &ground.outline;
+    for trouble in driven.stuck.iter_mut().chain(&mut driven.worst) {
+        trouble.remedies = trouble.stuck.map(|stuck| {
+            let most_m = if trouble.shortened_m > 0.0 { 0.0 } else { f64::from(HEADINGS) };
+            remedies(terrain, outline, &machine, stuck.at, stuck.end, most_m)
+        });
+    }
+    driven
+}
+
+/// What the ways from any of these poses cost at least, by node.
+fn least_ways(from: &[Pose], runs: &[Option<Run>]) -> Vec<i64> {
+    let least = |to: Pose| {
+        let ways = from.iter().map(|pose| tenths(pose.distance_m(to)));
+        ways.min().unwrap_or(0)
+    };
+    runs.iter()
+        .map(|run| run.as_ref().map_or(FORBIDDEN, |run| least(run.lowered)))
+        .collect()
+}
+
+/// The parts of a direction that can be driven.
+struct Parts {
+    ids: Vec<PartOf>,
+    places: Vec<Place>,
+    /// By node.
+    runs: Vec<Option<Run>>,
+}
+
+impl Parts {
+    fn of(
+        index: usize,
+        passes: &DirectionPasses,
+        drive: Drive<'_>,
+        stuck: &mut Vec<Trouble>,
+    ) -> Self {
+        let mut parts = Self {
+            ids: Vec::new(),
+            places: Vec::new(),
+            runs: Vec::new(),
+        };
+        let along = passes.angle.map_or(Xy { x: 1.0, y: 0.0 }, |angle| angle.unit());
+        for (id, ways) in runs::both_ways(passes, drive.machine, drive.terrain) {
+            let pass = &passes.passes[id.pass];
+            let part = &pass.parts[id.part];
+            if let [Err(first), Err(_)] = &ways {
+                stuck.push(Trouble {
+                    direction: index,
+                    pass: pass.number,
+                    part: part.number,
+                    at: first.at.at,
+                    stuck: Some(*first),
+                    shortened_m: 0.0,
+                    remedies: None,
+                });
+                continue;
+            }
+            let line = runs::line_of(&part.track, false);
+            let middle = line.centroid().map_or(Xy::default(), |point| point.0);
+            let is_round = passes.angle.is_none();
+            parts.ids.push(id);
+            parts.places.push(Place {
+                // Rounds lie one inside the other: in the order of their numbers.
+                offset_m: if is_round {
+                    pass.number as f64
+                } else {
+                    middle.y * along.x - middle.x * along.y
+                },
+                position_m: if is_round {
+                    part.number as f64
+                } else {
+                    middle.x * along.x + middle.y * along.y
+                },
+            });
+            parts.runs.extend(ways.map(Result::ok));
+        }
+        parts
+    }
+
+    /// The end that an order shortens most.
+    fn worst(&self, found: &Found, passes: &DirectionPasses, direction: usize) -> Option<Trouble> {
+        let ends = found.order.iter().filter_map(|&node| {
+            let run = self.runs[node].as_ref()?;
+            Some([
+                (run.way_in.shortened_m, run.lowered.ahead(-run.way_in.shortened_m), node, Use::ComesIn),
+                (run.way_out.shortened_m, run.lifted.ahead(run.way_out.shortened_m), node, Use::Leaves),
+            ])
+        });
+        let worst = ends
+            .flatten()
+            .fold(None, |worst: Option<(f64, Pose, Node, Use)>, end| match worst {
+                Some(worst) if worst.0 >= end.0 => Some(worst),
+                _ => Some(end),
+            });
+        let (shortened_m, at, node, end) = worst.filter(|worst| worst.0 > 0.0)?;
+        let id = self.ids[node / 2];
+        let pass = &passes.passes[id.pass];
+        Some(Trouble {
+            direction,
+            pass: pass.number,
+            part: pass.parts[id.part].number,
+            at: at.at,
+            stuck: Some(Stuck { at, end }),
+            shortened_m,
+            remedies: None,
+        })
+    }
+}
+
+/// The drive as it grows, direction after direction.
+struct Tour<'a> {
+    operation: &'a Operation,
+    speeds: Speeds,
+    drive: Drive<'a>,
+    effort: Effort,
+    legs: Vec<Leg>,
+    turns: BTreeMap<Kind, usize>,
+    turn_m: f64,
+    turn_on_pitch_m: f64,
+    changes: usize,
+    cost: i64,
+    bound: Option<i64>,
+    method: Option<BoundMethod>,
+    has_all: bool,
+    /// The part driven last.
+    last: Option<(usize, usize, usize)>,
+}
+
+impl<'a> Tour<'a> {
+    fn new(operation: &'a Operation, speeds: Speeds, drive: Drive<'a>, effort: Effort) -> Self {
+        Self {
+            operation,
+            speeds,
+            drive,
+            effort,
+            legs: Vec::new(),
+            turns: BTreeMap::new(),
+            turn_m: 0.0,
+            turn_on_pitch_m: 0.0,
+            changes: 0,
+            cost: 0,
+            bound: Some(0),
+            method: None,
+            has_all: true,
+            last: None,
+        }
+    }
+
+    /// Where the drive stands.
+    fn at(&self) -> Option<Pose> {
+        self.legs.last().map(|leg| leg.end)
+    }
+
+    fn add(
+        &mut self,
+        direction: usize,
+        parts: &Parts,
+        found: &Found,
+        links: &Links<'_>,
+        passes: &mut DirectionPasses,
+    ) {
+        let mut before: Option<Node> = None;
+        for &node in &found.order {
+            let turn = match before {
+                None => links.way_in(node),
+                Some(before) => links.turn(before, node),
+            };
+            let id = parts.ids[node / 2];
+            let pass = &passes.passes[id.pass];
+            let here = (direction, pass.piece, pass.number);
+            if let Some(turn) = turn {
+                let leads = self.leads(here, before.is_none());
+                let kind = Kind::of(&turn.path.pieces, turn.changes, leads);
+                self.turn(&turn, kind);
+            }
+            self.last = Some(here);
+            if let Some(run) = &parts.runs[node] {
+                self.work(direction, id, node % 2 == 1, run, passes);
+            }
+            before = Some(node);
+        }
+        if let Some(turn) = before.and_then(|node| links.way_out(node)) {
+            let kind = Kind::of(&turn.path.pieces, turn.changes, Leads::Elsewhere);
+            self.turn(&turn, kind);
+        }
+        self.cost += found.cost;
+        self.bound = self.bound.zip(found.lower_bound).map(|(a, b)| a + b);
+        self.method = self.method.max(Some(found.method));
+    }
+
+    /// Where a turn to a part leads.
+    fn leads(&self, here: (usize, usize, usize), is_way_in: bool) -> Leads {
+        match self.last {
+            Some((direction, piece, pass)) if !is_way_in && direction == here.0 => {
+                if piece == here.1 && pass.abs_diff(here.2) == 1 {
+                    Leads::ToNeighbour
+                } else if piece == here.1 && pass == here.2 {
+                    Leads::Elsewhere
+                } else {
+                    Leads::ToFurther
+                }
+            }
+            _ => Leads::Elsewhere,
+        }
+    }
+
+    /// Adds a turn, as one leg for each run of pieces driven in one sense.
+    fn turn(&mut self, turn: &Turn, kind: Kind) {
+        *self.turns.entry(kind).or_default() += 1;
+        self.turn_m += turn.length_m;
+        self.turn_on_pitch_m += turn.on_pitch_m;
+        self.changes += turn.changes;
+        let mut pose = turn.path.start;
+        let runs = turn.path.pieces.chunk_by(|a, b| a.reverse == b.reverse);
+        for pieces in runs {
+            let path = super::path::Path {
+                start: pose,
+                radii: turn.path.radii,
+                pieces: pieces.to_vec(),
+            };
+            let length_m = path.length_m();
+            let end = path.end();
+            self.legs.push(Leg {
+                kind: LegKind::Turn,
+                worked: None,
+                turn: Some(kind),
+                line: LineString(path.points(SAGITTA_M)),
+                start: pose,
+                end,
+                length_m,
+                time_s: length_m / self.speeds.turn_m_s,
+                reverse: pieces.first().is_some_and(|piece| piece.reverse),
+            });
+            pose = end;
+        }
+    }
+
+    /// Adds the work on a part, and takes off its ends what the ground takes.
+    fn work(
+        &mut self,
+        direction: usize,
+        id: PartOf,
+        is_back: bool,
+        run: &Run,
+        passes: &mut DirectionPasses,
+    ) {
+        let pass = &mut passes.passes[id.pass];
+        let number = pass.number;
+        let part = &mut pass.parts[id.part];
+        let (first_m, last_m) = (run.way_in.shortened_m, run.way_out.shortened_m);
+        part.track = runs::shortened(&part.track, is_back, first_m, last_m);
+        part.shortened_m = first_m + last_m;
+        let line = runs::axle_line(&part.track, is_back, self.drive.machine.reach_m);
+        let length_m = crate::passes::rounds::length_m(&match &part.track {
+            Track::Straight { from, to } => LineString(vec![*from, *to]),
+            Track::Round(line) => line.clone(),
+        });
+        self.legs.push(Leg {
+            kind: LegKind::Work,
+            worked: Some(Worked {
+                direction: direction + 1,
+                pass: number,
+                part: part.number,
+                is_back,
+            }),
+            turn: None,
+            line,
+            start: run.lowered,
+            end: run.lifted,
+            length_m,
+            time_s: length_m / self.speeds.work_m_s,
+            reverse: false,
+        });
+    }
+
+    fn done(self) -> Option<Route> {
+        if self.legs.is_empty() || !self.has_all {
+            return None;
+        }
+        let seconds = |cost: i64| metres(cost) / self.speeds.turn_m_s;
+        let change_s = self
+            .operation
+            .implement
+            .tractor
+            .as_ref()
+            .map_or(0.0, |tractor| tractor.change_s);
+        Some(Route {
+            length_m: self.legs.iter().map(|leg| leg.length_m).sum(),
+            turns: self.turns,
+            turn_on_pitch_m: self.turn_on_pitch_m,
+            changes: self.changes,
+            turn_s: self.turn_m / self.speeds.turn_m_s + change_s * self.changes as f64,
+            cost_s: seconds(self.cost),
+            lower_bound_s: self.bound.map(seconds),
+            bound_method: self.bound.and(self.method),
+            effort: self.effort,
+            legs: self.legs,
+        })
+    }
+}

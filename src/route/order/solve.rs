@@ -1,0 +1,270 @@
+//! The search as a whole: from a table and an effort to an order and a bound.
+
+use super::costs::{Costs, FORBIDDEN, Node};
+use super::habit::{lands, neighbour};
+use super::improve::{improved, shaken};
+use super::links::LinkBounds;
+use super::profile::{NEVER, Profile};
+use super::programme::{self, Rounds};
+use super::reduced::{Multipliers, Reduced, SETS};
+use super::small::{SmallOrder, exact_small};
+use super::sweep::{Side, Sweep, swept};
+use super::table::Table;
+
+/// Nearer than one part in so many the order counts as proved, and the search ends.
+const PROVED: i64 = 10_000;
+/// Nearer than one part in so many (1.1 per cent) is near enough to spare the extra sweeps.
+const NEAR: i64 = 90;
+
+/// How much is tried: fixed numbers of rounds and states, never seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Effort {
+    /// A drivable order and a first bound.
+    Quick,
+    /// An order within about a per cent of its bound.
+    Normal,
+    /// Until order and bound meet, as far as memory allows.
+    Thorough,
+}
+
+/// Where a bound comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum BoundMethod {
+    /// Dynamic programming over subsets: the order is the best.
+    Subsets,
+    /// Multipliers alone.
+    Multipliers,
+    /// Multipliers and sweeps.
+    Sweep,
+}
+
+impl BoundMethod {
+    /// The word written in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Subsets => "subsets",
+            Self::Multipliers => "multipliers",
+            Self::Sweep => "sweep",
+        }
+    }
+}
+
+/// An order, its cost and what no order can be cheaper than.
+#[derive(Debug)]
+pub struct Solved {
+    /// The nodes in the order in which they are driven, each part once.
+    pub order: Vec<Node>,
+    /// Its cost, ways in and out included, tenths of a millimetre.
+    pub cost: i64,
+    /// What every order costs at least, tenths of a millimetre; never above `cost`.
+    pub lower_bound: i64,
+    /// Where the bound comes from.
+    pub method: BoundMethod,
+    /// What each link brings with it; `None` for the few parts that are ordered exactly.
+    pub links: Option<LinkBounds>,
+}
+
+impl Solved {
+    /// (cost - bound) / cost, 0 where the cost is 0.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.cost == 0 {
+            0.0
+        } else {
+            (self.cost - self.lower_bound) as f64 / self.cost as f64
+        }
+    }
+
+    /// Whether no order is cheaper.
+    #[must_use]
+    pub const fn is_best(&self) -> bool {
+        self.lower_bound >= self.cost
+    }
+}
+
+/// That no order was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoOrder {
+    /// Whether it is proven that none exists; else the effort was too small to tell.
+    pub is_proven: bool,
+}
+
+/// What an effort means.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Means {
+    /// Widths of the sweeps, the side changing with each.
+    pub(super) widths: &'static [usize],
+    /// How many of the sweeps are always made; the others only while the gap is not near.
+    pub(super) always: usize,
+    pub(super) rounds: Rounds,
+    /// The longest shorter one, in parts, of two stretches that change places.
+    pub(super) reach: usize,
+}
+
+impl Effort {
+    /// The word in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Quick => "quick",
+            Self::Normal => "normal",
+            Self::Thorough => "thorough",
+        }
+    }
+
+    pub(super) const fn means(self) -> Means {
+        match self {
+            Self::Quick => Means {
+                widths: &[100],
+                always: 1,
+                rounds: Rounds {
+                    without_cuts: 2,
+                    with_cuts: 0,
+                },
+                reach: 3,
+            },
+            Self::Normal => Means {
+                widths: &[300, 1_500, 3_000, 3_000],
+                always: 2,
+                rounds: Rounds {
+                    without_cuts: 2,
+                    with_cuts: 6,
+                },
+                reach: 3,
+            },
+            Self::Thorough => Means {
+                widths: &[
+                    300, 1_500, 3_000, 3_000, 10_000, 10_000, 30_000, 30_000, 100_000, 100_000,
+                ],
+                always: 10,
+                rounds: Rounds {
+                    without_cuts: 3,
+                    with_cuts: 6,
+                },
+                reach: 10,
+            },
+        }
+    }
+}
+
+/// The best order found with this effort, and a bound for all orders. `warm` is an order the
+/// caller has, from an earlier plan say: the result is not dearer.
+///
+/// # Errors
+///
+/// Where no order of drivable links was found; the value says whether none exists.
+pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Solved, NoOrder> {
+    match exact_small(costs) {
+        SmallOrder::Best(order, cost) => {
+            return Ok(Solved {
+                order,
+                cost,
+                lower_bound: cost,
+                method: BoundMethod::Subsets,
+                links: None,
+            });
+        }
+        SmallOrder::None => return Err(NoOrder { is_proven: true }),
+        SmallOrder::TooMany => {}
+    }
+    searched(costs, &effort.means(), warm)
+}
+
+/// The search without the exact way for few parts; two parts at least.
+pub(super) fn searched(
+    costs: &Costs,
+    means: &Means,
+    warm: Option<&[Node]>,
+) -> Result<Solved, NoOrder> {
+    let table = Table::of(costs);
+    let mut best = Best::of(&table, costs, warm, means);
+    let mut found = programme::multipliers(&table, means.rounds);
+    found.resize(SETS, Multipliers::default());
+    let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
+    let Some(reduced) = Reduced::of(&table, &sets) else {
+        return Err(NoOrder { is_proven: true });
+    };
+    let mut lower = reduced.bound();
+    let mut method = BoundMethod::Multipliers;
+    let mut far: Option<Profile> = None;
+    let mut is_proven = false;
+    for (index, &width) in means.widths.iter().enumerate() {
+        let near = if index < means.always { PROVED } else { NEAR };
+        if best.cost - lower <= best.cost / near {
+            break;
+        }
+        let side = if index % 2 == 0 { Side::First } else { Side::Last };
+        let found = swept(&Sweep {
+            table: &table,
+            reduced: &reduced,
+            side,
+            width,
+            upper: best.cost.min(FORBIDDEN),
+            far: far.as_ref(),
+        });
+        far = Some(found.profile);
+        if let Some((tour, _)) = found.tour {
+            best.offer(&table, &tour, means.reach);
+        }
+        let proven = found.dropped.min(best.cost);
+        if proven > lower {
+            lower = proven;
+            method = BoundMethod::Sweep;
+        }
+        if found.dropped >= NEVER {
+            is_proven = true;
+            break;
+        }
+    }
+    if best.cost >= FORBIDDEN {
+        return Err(NoOrder { is_proven });
+    }
+    Ok(Solved {
+        order: table.outer_order(&best.tour),
+        cost: best.cost,
+        lower_bound: lower.min(best.cost),
+        method,
+        links: Some(LinkBounds::new(reduced, &table, costs)),
+    })
+}
+
+/// The best tour so far.
+struct Best {
+    tour: Vec<usize>,
+    cost: i64,
+}
+
+impl Best {
+    /// The best of a few first tours, each improved.
+    fn of(table: &Table, costs: &Costs, warm: Option<&[Node]>, means: &Means) -> Self {
+        let as_numbered = (0..costs.parts()).map(|part| 2 * part).collect();
+        let mut first = vec![as_numbered];
+        first.extend(neighbour(costs).map(|priced| priced.0));
+        first.extend(lands(costs).map(|priced| priced.0));
+        first.extend(
+            warm.filter(|warm| costs.is_complete(warm))
+                .map(<[Node]>::to_vec),
+        );
+        let mut best = Self {
+            tour: Vec::new(),
+            cost: i64::MAX,
+        };
+        for order in first {
+            best.offer(table, &table.inner_tour(&order), means.reach);
+        }
+        if best.cost >= FORBIDDEN {
+            let tour = shaken(table, &best.tour, means.reach, 100);
+            best.offer(table, &tour, means.reach);
+        }
+        best
+    }
+
+    fn offer(&mut self, table: &Table, tour: &[usize], reach: usize) {
+        let tour = improved(table, tour, reach);
+        let cost = table.tour_cost(&tour);
+        if cost < self.cost {
+            *self = Self { tour, cost };
+        }
+    }
+}

@@ -1,0 +1,381 @@
+//! The cheapest turn found between two ends on given ground.
+//!
+//! 1. Stubs: a turn may begin with an arc of 30, 60, … degrees, as far as free, and end with
+//!    one; with reversing also straight back, or with one change ([`stubs`](super::stubs)).
+//!    Between each two stubs the shortest word that fits. This is [`quick_turn`]: its
+//!    candidates do not depend on the ground, so no answer costs more where ground grows.
+//! 2. [`best_turn`] goes on: each end's own way out or in as a stub, poses along walls to go
+//!    by, and the best of all moved to its least (`refine`). It never costs more.
+//!
+//! Candidates are tried by what they must at least cost, and left as soon as that reaches the
+//! best so far. Nothing depends on the clock, and of equals the first stays.
+
+use super::bound;
+use super::dubins;
+use super::machine::Machine;
+use super::path::{Path, Piece, Radii, changes};
+use super::pose::Pose;
+use super::reeds_shepp::{self, Changes};
+use super::refine;
+use super::stubs::{Side, Stub, stubs};
+use super::sweep::Footprint;
+use super::terrain::Terrain;
+use super::words::Word;
+
+/// What counts in a turn beside its metres off the pitch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weights {
+    /// A metre on the pitch counts as this many.
+    pub on_pitch: f64,
+    /// A change of driving direction counts as this many metres.
+    pub change_m: f64,
+}
+
+/// One end of a turn.
+#[derive(Debug, Clone, Copy)]
+pub struct End<'a> {
+    /// Where the machine stands when it lifts or lowers its tool (or at an entrance).
+    pub pose: Pose,
+    /// The way out of this end, or in at it, where one is known: it begins or ends here.
+    pub way: Option<&'a Path>,
+    /// Whether work, driven forwards, joins here: then a joint in reverse is a change.
+    pub of_work: bool,
+}
+
+/// A turn that can be driven.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// The path of the middle of the rear axle.
+    pub path: Path,
+    /// Metres off the pitch, weighed metres on it, and changes, together.
+    pub cost_m: f64,
+    /// Length, metres.
+    pub length_m: f64,
+    /// Metres of it on the pitch.
+    pub on_pitch_m: f64,
+    /// Changes of driving direction, those where it joins work included.
+    pub changes: usize,
+}
+
+/// A first answer: the cheapest of fixed candidates. `None` where none of them fits.
+#[must_use]
+pub fn quick_turn(
+    from: &End<'_>,
+    to: &End<'_>,
+    machine: &Machine,
+    terrain: &Terrain,
+    weights: &Weights,
+) -> Option<Turn> {
+    let task = Task::new(from, to, machine, terrain, weights)?;
+    let mut best = Best::NONE;
+    task.try_fixed(&mut best);
+    task.turn(best)
+}
+
+/// The cheapest turn found by all means: never dearer than [`quick_turn`]'s, and found where
+/// that finds none.
+#[must_use]
+pub fn best_turn(
+    from: &End<'_>,
+    to: &End<'_>,
+    machine: &Machine,
+    terrain: &Terrain,
+    weights: &Weights,
+) -> Option<Turn> {
+    let task = Task::new(from, to, machine, terrain, weights)?;
+    let mut best = Best::NONE;
+    let (exits, entries) = task.try_fixed(&mut best);
+    task.try_ways(from.way, to.way, &exits, &entries, &mut best);
+    refine::by_walls(&task, &mut best);
+    refine::refine(&task, &mut best);
+    task.turn(best)
+}
+
+/// The best run of pieces so far.
+#[derive(Debug, Clone)]
+pub(super) struct Best {
+    pub(super) cost_m: f64,
+    pub(super) pieces: Vec<Piece>,
+}
+
+impl Best {
+    pub(super) const NONE: Self = Self {
+        cost_m: f64::INFINITY,
+        pieces: Vec::new(),
+    };
+
+    fn take<'a>(&mut self, cost_m: f64, pieces: impl Iterator<Item = &'a Piece>) {
+        self.cost_m = cost_m;
+        self.pieces.clear();
+        self.pieces.extend(pieces);
+    }
+}
+
+/// Gains below this are rounding, metres.
+pub(super) const LEAST_GAIN_M: f64 = 1e-9;
+
+/// One turn to be found.
+#[derive(Debug)]
+pub(super) struct Task<'a> {
+    pub(super) terrain: &'a Terrain,
+    pub(super) machine: Footprint,
+    pub(super) radii: Radii,
+    pub(super) can_reverse: bool,
+    pub(super) from: Pose,
+    pub(super) to: Pose,
+    weights: Weights,
+    changes: Changes,
+}
+
+impl<'a> Task<'a> {
+    /// `None` where the machine may not stand at one of the ends, or numbers are no numbers.
+    fn new(
+        from: &End<'_>,
+        to: &End<'_>,
+        machine: &Machine,
+        terrain: &'a Terrain,
+        weights: &Weights,
+    ) -> Option<Self> {
+        let task = Self {
+            terrain,
+            machine: Footprint::of(machine),
+            radii: machine.radii,
+            can_reverse: machine.can_reverse,
+            from: from.pose,
+            to: to.pose,
+            weights: *weights,
+            changes: bound::changes(from, to, weights.change_m),
+        };
+        let finite = [from.pose, to.pose].into_iter().all(|pose| {
+            pose.at.x.is_finite() && pose.at.y.is_finite() && pose.heading_rad.is_finite()
+        });
+        let fits = finite
+            && machine.radii.least_m() > 0.0
+            && terrain.stands(&task.machine, task.from)
+            && terrain.stands(&task.machine, task.to);
+        fits.then_some(task)
+    }
+
+    /// What this length costs at least.
+    pub(super) fn least_m(&self, length_m: f64) -> f64 {
+        length_m * self.weights.on_pitch.min(1.0)
+    }
+
+    /// What a piece costs, changes not counted; `None` where it cannot be driven.
+    pub(super) fn piece_cost_m(&self, pose: Pose, piece: &Piece) -> Option<f64> {
+        self.terrain
+            .drives(&self.machine, pose, piece)
+            .then(|| self.weighed_m(pose, piece))
+    }
+
+    fn weighed_m(&self, pose: Pose, piece: &Piece) -> f64 {
+        let on_pitch_m = self.terrain.piece_on_pitch_m(self.radii, pose, piece);
+        piece.length_m + (self.weights.on_pitch - 1.0) * on_pitch_m
+    }
+
+    /// What a run of pieces costs, changes not counted; `None` where it cannot be driven or
+    /// costs `limit_m` and more.
+    pub(super) fn run_cost_m(&self, start: Pose, pieces: &[Piece], limit_m: f64) -> Option<f64> {
+        let mut cost_m = 0.0;
+        let mut pose = start;
+        // Metres first: they are told sooner than whether the ground is free.
+        for piece in pieces {
+            cost_m += self.weighed_m(pose, piece);
+            if cost_m >= limit_m {
+                return None;
+            }
+            pose = pose.after(piece, self.radii);
+        }
+        self.terrain
+            .drives_all(&self.machine, start, pieces)
+            .then_some(cost_m)
+    }
+
+    /// What the changes of a run from its beginning cost; where it `goes_on` the joint to
+    /// the work at its end is not counted.
+    pub(super) fn changes_m<'p>(
+        &self,
+        pieces: impl IntoIterator<Item = &'p Piece>,
+        goes_on: bool,
+    ) -> f64 {
+        if !self.can_reverse {
+            return 0.0;
+        }
+        let changes = Changes {
+            forwards_after: self.changes.forwards_after && !goes_on,
+            ..self.changes
+        };
+        changes.all_m(pieces)
+    }
+
+    /// Hands over words between two poses that are not longer than the limit, as the machine
+    /// may drive.
+    pub(super) fn each_word(
+        &self,
+        from: Pose,
+        to: Pose,
+        limit_m: f64,
+        take: impl FnMut(&Word) -> f64,
+    ) {
+        if self.can_reverse {
+            reeds_shepp::each_word(from, to, self.radii, limit_m, take);
+        } else {
+            dubins::each_word(from, to, self.radii, limit_m, take);
+        }
+    }
+
+    /// Joins two poses by the cheapest word that fits, with runs before and after it that cost
+    /// `spent_m` without changes.
+    pub(super) fn join(&self, gap: &Gap<'_>, words: &mut Vec<(f64, Word)>, best: &mut Best) {
+        let limit_m = best.cost_m - LEAST_GAIN_M;
+        words.clear();
+        let each_m = self.least_m(1.0);
+        let longest_m = if each_m > 0.0 {
+            (limit_m - gap.spent_m) / each_m
+        } else {
+            f64::INFINITY
+        };
+        self.each_word(gap.from, gap.to, longest_m, |word| {
+            let all = gap.before.iter().chain(word.iter()).chain(gap.after);
+            let changes_m = self.changes_m(all, gap.goes_on);
+            let least_m = gap.spent_m + changes_m + self.least_m(word.length_m());
+            if least_m < limit_m {
+                words.push((least_m, *word));
+            }
+            longest_m
+        });
+        words.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for (least_m, word) in words.iter() {
+            if *least_m >= best.cost_m - LEAST_GAIN_M {
+                break;
+            }
+            let but_word_m = least_m - self.least_m(word.length_m());
+            let left_m = best.cost_m - LEAST_GAIN_M - but_word_m;
+            if let Some(cost_m) = self.run_cost_m(gap.from, word, left_m) {
+                let all = gap.before.iter().chain(word.iter()).chain(gap.after);
+                best.take(but_word_m + cost_m, all);
+            }
+        }
+    }
+
+    /// All fixed candidates; hands back the stubs of both ends.
+    fn try_fixed(&self, best: &mut Best) -> (Vec<Stub>, Vec<Stub>) {
+        let (exits, entries) = (stubs(self, Side::Exit), stubs(self, Side::Entry));
+        self.try_pairs(&exits, &entries, best);
+        (exits, entries)
+    }
+
+    /// Every exit with every entry, the most promising first.
+    fn try_pairs(&self, exits: &[Stub], entries: &[Stub], best: &mut Best) {
+        let mut pairs: Vec<(f64, &Stub, &Stub)> = Vec::with_capacity(exits.len() * entries.len());
+        for exit in exits {
+            for entry in entries {
+                let apart_m = exit.pose.distance_m(entry.pose);
+                let least_m = exit.cost_m + entry.cost_m + self.least_m(apart_m);
+                pairs.push((least_m, exit, entry));
+            }
+        }
+        pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut words = Vec::new();
+        for (least_m, exit, entry) in pairs {
+            if least_m >= best.cost_m - LEAST_GAIN_M {
+                break;
+            }
+            let gap = Gap {
+                from: exit.pose,
+                to: entry.pose,
+                before: &exit.pieces,
+                after: &entry.pieces,
+                spent_m: exit.cost_m + entry.cost_m,
+                goes_on: false,
+            };
+            self.join(&gap, &mut words, best);
+        }
+    }
+
+    /// The ends' own ways as stubs, whole and in part.
+    fn try_ways(
+        &self,
+        out: Option<&Path>,
+        into: Option<&Path>,
+        exits: &[Stub],
+        entries: &[Stub],
+        best: &mut Best,
+    ) {
+        let ways_out = out.map_or_else(Vec::new, |way| self.way_stubs(way, Side::Exit));
+        let ways_in = into.map_or_else(Vec::new, |way| self.way_stubs(way, Side::Entry));
+        self.try_pairs(&ways_out, entries, best);
+        self.try_pairs(exits, &ways_in, best);
+        self.try_pairs(&ways_out, &ways_in, best);
+    }
+
+    fn way_stubs(&self, way: &Path, side: Side) -> Vec<Stub> {
+        let mut stubs = Vec::new();
+        let mut pieces = Word::default();
+        let mut cost_m = 0.0;
+        let mut pose = match side {
+            Side::Exit => self.from,
+            Side::Entry => self.to,
+        };
+        let mut add = |piece: &Piece| {
+            let (walked, longer) = match side {
+                Side::Exit => (*piece, pieces.followed_by(*piece)),
+                Side::Entry => (piece.turned_back(), pieces.led_by(*piece)),
+            };
+            let more_m = self.piece_cost_m(pose, &walked)?;
+            pieces = longer?;
+            cost_m += more_m;
+            pose = pose.after(&walked, self.radii);
+            stubs.push(Stub {
+                pieces,
+                pose,
+                cost_m,
+            });
+            Some(())
+        };
+        match side {
+            Side::Exit => way.pieces.iter().try_for_each(&mut add),
+            Side::Entry => way.pieces.iter().rev().try_for_each(&mut add),
+        };
+        stubs
+    }
+
+    /// The turn of the best run, its measures taken anew.
+    fn turn(&self, best: Best) -> Option<Turn> {
+        if best.cost_m.is_infinite() {
+            return None;
+        }
+        let path = Path::new(self.from, self.radii, best.pieces);
+        let length_m = path.length_m();
+        let on_pitch_m = self
+            .terrain
+            .on_pitch_m(self.radii, path.start, &path.pieces);
+        let changes = changes(
+            &path.pieces,
+            self.changes.forwards_before,
+            self.changes.forwards_after,
+        );
+        Some(Turn {
+            cost_m: length_m
+                + (self.weights.on_pitch - 1.0) * on_pitch_m
+                + self.changes_m(&path.pieces, false),
+            path,
+            length_m,
+            on_pitch_m,
+            changes,
+        })
+    }
+}
+
+/// Two poses to be joined, and what is driven before and after.
+#[derive(Debug)]
+pub(super) struct Gap<'a> {
+    pub(super) from: Pose,
+    pub(super) to: Pose,
+    pub(super) before: &'a [Piece],
+    pub(super) after: &'a [Piece],
+    /// What `before` and `after` cost, changes not counted.
+    pub(super) spent_m: f64,
+    /// Whether more is to follow than `after`.
+    pub(super) goes_on: bool,
+}

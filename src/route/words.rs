@@ -1,0 +1,91 @@
+//! Short runs of pieces without a heap: what joins two poses where no wall counts.
+
+use std::ops::Deref;
+
+use super::path::{Bend, Piece};
+
+/// The most pieces a word has.
+const MOST_PIECES: usize = 5;
+
+/// A few pieces, one after another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Word {
+    pieces: [Piece; MOST_PIECES],
+    count: usize,
+}
+
+impl Default for Word {
+    fn default() -> Self {
+        Self {
+            pieces: [Piece::forwards(Bend::Straight, 0.0); MOST_PIECES],
+            count: 0,
+        }
+    }
+}
+
+impl Deref for Word {
+    type Target = [Piece];
+
+    fn deref(&self) -> &[Piece] {
+        &self.pieces[..self.count]
+    }
+}
+
+impl Word {
+    /// A word of these pieces, at most five.
+    #[must_use]
+    pub fn of<const N: usize>(pieces: [Piece; N]) -> Self {
+        const { assert!(N <= MOST_PIECES) };
+        let mut word = Self::default();
+        word.pieces[..N].copy_from_slice(&pieces);
+        word.count = N;
+        word
+    }
+
+    /// Its length, metres.
+    #[must_use]
+    pub fn length_m(&self) -> f64 {
+        self.iter().map(|piece| piece.length_m).sum()
+    }
+
+    /// Its letters, `L`, `S`, `R`, those driven in reverse small; pieces of no length too.
+    #[must_use]
+    pub fn letters(&self) -> String {
+        let letter = |piece: &Piece| match (piece.bend, piece.reverse) {
+            (Bend::Left, false) => 'L',
+            (Bend::Left, true) => 'l',
+            (Bend::Straight, false) => 'S',
+            (Bend::Straight, true) => 's',
+            (Bend::Right, false) => 'R',
+            (Bend::Right, true) => 'r',
+        };
+        self.iter().map(letter).collect()
+    }
+
+    /// The word with a piece after it; one piece where it goes on alike. `None` where that
+    /// would be too many.
+    #[must_use]
+    pub fn followed_by(&self, piece: Piece) -> Option<Self> {
+        let mut word = *self;
+        if let Some(last) = word.pieces[..word.count].last_mut()
+            && last.bend == piece.bend
+            && last.reverse == piece.reverse
+        {
+            last.length_m += piece.length_m;
+            return Some(word);
+        }
+        *word.pieces.get_mut(word.count)? = piece;
+        word.count += 1;
+        Some(word)
+    }
+
+    /// The same with the piece before it.
+    #[must_use]
+    pub fn led_by(&self, piece: Piece) -> Option<Self> {
+        let mut word = Self::default().followed_by(piece)?;
+        for piece in self.iter() {
+            word = word.followed_by(*piece)?;
+        }
+        Some(word)
+    }
+}
