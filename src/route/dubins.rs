@@ -78,6 +78,11 @@ pub(super) struct Link {
     to_centres: [(f64, f64); 2],
 }
 
+/// The direction of (`dx`, `dy`) less that of (`x`, `y`), radians.
+pub(super) fn angle_less(dx: f64, dy: f64, x: f64, y: f64) -> f64 {
+    (dy * x - dx * y).atan2(dx * x + dy * y)
+}
+
 /// 0 for left, 1 for right.
 const fn index(bend: Bend) -> usize {
     matches!(bend, Bend::Right) as usize
@@ -108,7 +113,7 @@ impl Link {
     }
 
     /// The heading at the start, radians.
-    pub(super) const fn from_heading_rad(&self) -> f64 {
+    pub(super) const fn start_heading_rad(&self) -> f64 {
         self.from_rad
     }
 
@@ -145,7 +150,7 @@ impl Link {
         let heading_rad = if first == last && straight_m < 1e-12 {
             self.from_rad
         } else {
-            dy.atan2(dx) - aside.atan2(straight_m)
+            angle_less(dx, dy, straight_m, aside)
         };
         Some(Word::of([
             Piece::forwards(
@@ -182,7 +187,7 @@ impl Link {
     pub(super) fn headings_of_three(&self, side: Bend) -> [Option<(f64, f64)>; 2] {
         let (dx, dy) = self.centre_to_centre(side, side);
         let apart_m = self.radii.left_m + self.radii.right_m;
-        let cos = dx.hypot(dy) / (2.0 * apart_m);
+        let cos = (dx * dx + dy * dy).sqrt() / (2.0 * apart_m);
         if cos > 1.0 {
             return [None; 2];
         }

@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 use super::bound;
 use super::machine::Machine;
-use super::path::{self, Path};
+use super::path::{self, Path, Piece};
 use super::order::{Costs, FORBIDDEN, Node, Place};
 use super::pose::Pose;
 use super::runs::Run;
@@ -27,6 +27,14 @@ const PER_M: f64 = 1e4;
 
 /// Lines further apart than this are all alike.
 const FAR_LINES: usize = 12;
+
+/// Ends of links that lie alike meet within this, metres and radians: less than what joins two
+/// legs as written.
+const LIKE_M: f64 = 1e-6;
+const LIKE_RAD: f64 = 1e-8;
+
+/// Of so many links that lie alike one is worked out beforehand.
+const LEAST_ALIKE: usize = 3;
 
 /// A cost in whole tenths of a millimetre, rounded down.
 #[must_use]
@@ -196,33 +204,51 @@ impl<'a> Links<'a> {
         }
     }
 
-    /// Works out one link of each class of links between near lines, the shortest of it.
+    /// Works out the links between near lines, as far as that is quick: of those whose ends
+    /// lie alike the one nearest to the middle, and the others by driving the same where that
+    /// is free.
     pub fn sample(&mut self) {
-        let mut nearest: BTreeMap<Class, ((i64, usize), Node, Node)> = BTreeMap::new();
+        let mut alike: BTreeMap<Alike, Vec<(Node, Node)>> = BTreeMap::new();
+        let middle = self.runs.len() / 2;
         for from in 0..self.runs.len() {
             for to in 0..self.runs.len() {
-                let least = self.least.cost(from, to);
-                if least < FORBIDDEN && !self.exact.contains(&(from, to)) {
-                    // Neither the first nor the last of its kind, which lie near corners.
-                    let lines = self.lines.len();
-                    let off_middle = self.lines[from / 2].abs_diff(lines / 2);
-                    let rank = ((off_middle as i64), from);
-                    nearest
-                        .entry(self.class(from, to))
-                        .and_modify(|best| {
-                            if rank < best.0 {
-                                *best = (rank, from, to);
-                            }
-                        })
-                        .or_insert((rank, from, to));
+                if self.is_known((from, to)) || self.least.cost(from, to) >= FORBIDDEN {
+                    continue;
+                }
+                let class = self.class(from, to);
+                let (Some(a), Some(b)) = (&self.runs[from], &self.runs[to]) else {
+                    continue;
+                };
+                if class.apart < FAR_LINES {
+                    let key = Alike::of(a.lifted, b.lowered, class);
+                    alike.entry(key).or_default().push((from, to));
                 }
             }
         }
-        let wanted: Vec<(Node, Node)> = nearest
+        let groups: Vec<Vec<(Node, Node)>> = alike
             .into_values()
-            .map(|(_, from, to)| (from, to))
+            .filter(|links| links.len() >= LEAST_ALIKE)
+            .map(|mut links| {
+                links.sort_by_key(|(from, _)| (from.abs_diff(middle), *from));
+                links
+            })
             .collect();
-        self.work_out(&wanted);
+        let firsts: Vec<(Node, Node)> = groups.iter().map(|links| links[0]).collect();
+        self.work_out(&firsts);
+        if std::env::var_os("SL_TRACE").is_some() { eprintln!("firsts {}", firsts.len()); }
+        let (drive, runs, known) = (self.drive, &self.runs, &self.known);
+        let found: Vec<((Node, Node), Turn)> = groups
+            .par_iter()
+            .flat_map_iter(|links| {
+                let first = known.get(&links[0]).and_then(Option::as_ref);
+                links.iter().skip(1).filter_map(move |&(from, to)| {
+                    let (a, b) = (runs[from].as_ref()?, runs[to].as_ref()?);
+                    Some(((from, to), drive.like(a, b, first?)?))
+                })
+            })
+            .collect();
+        self.known
+            .extend(found.into_iter().map(|(link, turn)| (link, Some(turn))));
     }
 
     /// The links of an order that are not known yet.
@@ -277,6 +303,13 @@ impl<'a> Links<'a> {
         is_new
     }
 
+    /// Works out the ways in and out of an order.
+    pub fn work_out_gates_of(&mut self, order: &[Node]) {
+        if let (Some(&first), Some(&last)) = (order.first(), order.last()) {
+            self.work_out_gates(first, last);
+        }
+    }
+
     /// The turn of a link, the way in to a node, the way out of one; `None` where there is
     /// none or it was not worked out.
     #[must_use]
@@ -302,6 +335,7 @@ impl<'a> Links<'a> {
         self.ways_out.get(&node)?.clone()
     }
 
+    pub fn exact_count(&self) -> usize { self.exact.len() }
     /// How many links were worked out.
     #[must_use]
     pub fn worked_out(&self) -> usize {
@@ -342,6 +376,30 @@ struct Class {
     to: (u8, bool),
     apart: usize,
     is_up: bool,
+}
+
+/// How the ends of a link lie to each other, to a micrometre, and at which sides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Alike {
+    ahead_um: i64,
+    left_um: i64,
+    turned_nrad: i64,
+    sides: (u8, u8),
+}
+
+impl Alike {
+    #[expect(clippy::cast_possible_truncation, reason = "saturates")]
+    fn of(from: Pose, to: Pose, class: Class) -> Self {
+        let (sin, cos) = from.heading_rad.sin_cos();
+        let way = to.at - from.at;
+        let turned_rad = (to.heading_rad - from.heading_rad).rem_euclid(std::f64::consts::TAU);
+        Self {
+            ahead_um: ((way.x * cos + way.y * sin) * 1e6).round() as i64,
+            left_um: ((way.y * cos - way.x * sin) * 1e6).round() as i64,
+            turned_nrad: (turned_rad * 1e9).round() as i64,
+            sides: (class.from.0, class.to.0),
+        }
+    }
 }
 
 /// True cost over least cost, averaged.
@@ -437,22 +495,39 @@ impl Drive<'_> {
         } else {
             dubins::shortest(from.pose, to.pose, machine.radii)
         };
-        if !self.terrain.allows(machine, from.pose, &word) {
+        self.priced(from, to, &word)
+    }
+
+    /// Pieces driven from one end to another, where they stay on allowed ground.
+    fn priced(self, from: &End<'_>, to: &End<'_>, pieces: &[Piece]) -> Option<Turn> {
+        let machine = self.machine;
+        if !self.terrain.allows(machine, from.pose, pieces) {
             return None;
         }
-        let length_m = word.length_m();
-        let on_pitch_m = self.terrain.on_pitch_m(machine.radii, from.pose, &word);
-        let changes = path::changes(&word[..], from.of_work, to.of_work);
+        let length_m: f64 = pieces.iter().map(|piece| piece.length_m).sum();
+        let on_pitch_m = self.terrain.on_pitch_m(machine.radii, from.pose, pieces);
+        let changes = path::changes(pieces, from.of_work, to.of_work);
         let cost_m = length_m
             + (self.weights.on_pitch - 1.0) * on_pitch_m
             + self.weights.change_m * changes as f64;
         Some(Turn {
-            path: Path::new(from.pose, machine.radii, word.iter().copied()),
+            path: Path::new(from.pose, machine.radii, pieces.iter().copied()),
             cost_m,
             length_m,
             on_pitch_m,
             changes,
         })
+    }
+
+    /// The turn of a link that lies to its ends as another does: the same pieces driven from
+    /// here, where they end at the other end and stay on allowed ground.
+    fn like(self, from: &Run, to: &Run, other: &Turn) -> Option<Turn> {
+        let (from, to) = (leaving(from), coming_in(to));
+        let turn = self.priced(&from, &to, &other.path.pieces)?;
+        let end = turn.path.end();
+        let is_there = end.distance_m(to.pose) < LIKE_M
+            && end.heading_difference_rad(to.pose) < LIKE_RAD;
+        is_there.then_some(turn)
     }
 }
 

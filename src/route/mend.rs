@@ -156,6 +156,8 @@ fn obstacles(ground: &MultiPolygon<f64>, pose: Pose) -> Vec<Obstacle> {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::super::machine::Body;
     use super::*;
     use approx::assert_abs_diff_eq;

@@ -28,23 +28,7 @@ impl Pose {
     /// The pose at the end of a piece driven from here.
     #[must_use]
     pub fn after(self, piece: &Piece, radii: Radii) -> Self {
-        let way_m = piece.signed_m();
-        match piece.bend {
-            Bend::Straight => self.ahead(way_m),
-            Bend::Left | Bend::Right => {
-                let side = piece.bend.sign();
-                let radius_m = radii.of(piece.bend);
-                let heading_rad = self.heading_rad + side * way_m / radius_m;
-                let (sin, cos) = self.heading_rad.sin_cos();
-                let (sin_then, cos_then) = heading_rad.sin_cos();
-                let lever = side * radius_m;
-                Self::new(
-                    self.at.x + lever * (sin_then - sin),
-                    self.at.y - lever * (cos_then - cos),
-                    heading_rad,
-                )
-            }
-        }
+        Stance::of(self).after(piece, radii).pose
     }
 
     /// The pose moved along its own heading by `by_m` metres, backwards where negative.
@@ -62,12 +46,7 @@ impl Pose {
     /// straight on.
     #[must_use]
     pub fn centre(self, bend: Bend, radii: Radii) -> Xy {
-        let (sin, cos) = self.heading_rad.sin_cos();
-        let lever = bend.sign() * radii.of(bend);
-        Xy {
-            x: self.at.x - lever * sin,
-            y: self.at.y + lever * cos,
-        }
+        Stance::of(self).centre(bend, radii)
     }
 
     /// Distance between two poses' places, metres.
@@ -81,6 +60,61 @@ impl Pose {
     pub fn heading_difference_rad(self, other: Self) -> f64 {
         let difference = (self.heading_rad - other.heading_rad).rem_euclid(TAU);
         difference.min(TAU - difference)
+    }
+}
+
+/// A pose with the cosine and sine of its heading, which cost more than all else that is done
+/// with it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stance {
+    pub(super) pose: Pose,
+    pub(super) cos: f64,
+    pub(super) sin: f64,
+}
+
+impl Stance {
+    pub(super) fn of(pose: Pose) -> Self {
+        let (sin, cos) = pose.heading_rad.sin_cos();
+        Self { pose, cos, sin }
+    }
+
+    /// The same as [`Pose::after`].
+    pub(super) fn after(&self, piece: &Piece, radii: Radii) -> Self {
+        let way_m = piece.signed_m();
+        let at = self.pose.at;
+        match piece.bend {
+            Bend::Straight => Self {
+                pose: Pose::new(
+                    at.x + way_m * self.cos,
+                    at.y + way_m * self.sin,
+                    self.pose.heading_rad,
+                ),
+                ..*self
+            },
+            bend => {
+                let lever = bend.sign() * radii.of(bend);
+                let heading_rad = self.pose.heading_rad + way_m / lever;
+                let (sin, cos) = heading_rad.sin_cos();
+                Self {
+                    pose: Pose::new(
+                        at.x + lever * (sin - self.sin),
+                        at.y - lever * (cos - self.cos),
+                        heading_rad,
+                    ),
+                    cos,
+                    sin,
+                }
+            }
+        }
+    }
+
+    /// The same as [`Pose::centre`].
+    pub(super) const fn centre(&self, bend: Bend, radii: Radii) -> Xy {
+        let lever = bend.sign() * radii.of(bend);
+        Xy {
+            x: self.pose.at.x - lever * self.sin,
+            y: self.pose.at.y + lever * self.cos,
+        }
     }
 }
 

@@ -22,7 +22,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use super::dubins::Link;
+use super::dubins::{Link, angle_less};
 use super::path::{self, Bend, Piece, Radii};
 use super::pose::{Pose, folded};
 use super::words::Word;
@@ -298,6 +298,8 @@ impl Families {
     ) {
         let sense = if reverse { -1.0 } else { 1.0 };
         let aside = last.sign() * self.radii.of(last) - first.sign() * self.radii.of(first);
+        let first_rad = self.beside_straight_rad(first);
+        let last_rad = self.beside_straight_rad(last);
         let driven = |bend, length_m| Piece {
             bend,
             length_m,
@@ -310,13 +312,14 @@ impl Families {
                 let (dx, dy) = self.link.centre_to_centre(start, end);
                 // Along and across the straight's direction, what the arcs add to it.
                 let (mut along, mut across) = (0.0, aside);
-                let first_rad = self.beside_straight_rad(first);
-                let last_rad = self.beside_straight_rad(last);
+                let mut between_m = 0.0;
                 if outer_first {
+                    between_m += self.radii.of(first) * first_rad;
                     along += self.apart_m * first_rad.sin();
                     across += first.sign() * self.apart_m * first_rad.cos();
                 }
                 if outer_last {
+                    between_m += self.radii.of(last) * last_rad;
                     along += self.apart_m * last_rad.sin();
                     across -= last.sign() * self.apart_m * last_rad.cos();
                 }
@@ -326,14 +329,15 @@ impl Families {
                 }
                 let span_m = square.sqrt();
                 let straight_m = span_m - along;
-                if straight_m < 0.0 || straight_m > take.limit_m {
+                let least_m = straight_m + between_m;
+                if straight_m < 0.0 || least_m > take.limit_m {
                     continue;
                 }
                 let heading_rad = if span_m < 1e-12 && start == end {
                     // All circles are one: any straight of no length will do.
-                    self.link.from_heading_rad()
+                    self.link.start_heading_rad()
                 } else {
-                    dy.atan2(dx) - across.atan2(sense * span_m)
+                    angle_less(dx, dy, sense * span_m, across)
                 };
                 let straight = driven(Bend::Straight, straight_m);
                 let (before_rad, after_rad) = (

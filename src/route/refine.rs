@@ -1,10 +1,14 @@
-//! From a good turn to its least: poses to go by are tried along walls and moved about.
+//! From a good turn to its least.
 //!
-//! A turn by a pose is the cheapest word to it and the cheapest word from it. Before poses are
-//! moved, stretches of the turn are replaced by single words where that is cheaper.
+//! 1. Poses along walls are gone by: the cheapest word to such a pose, the cheapest from it.
+//! 2. Stretches of the turn are replaced by single words where that is cheaper.
+//! 3. The lengths of its first and last pieces are moved, with a word between them.
+//! 4. Poses on it are moved about and gone by.
+//!
+//! Steps are halved down to centimetres; the numbers of rounds are fixed.
 
 use super::path::Piece;
-use super::pose::Pose;
+use super::pose::{Pose, Stance};
 use super::turn::{Best, Gap, LEAST_GAIN_M, Task};
 use super::words::Word;
 
@@ -16,12 +20,27 @@ const LEAST_WALL_M: f64 = 3.0;
 const ALONG_M: f64 = 2.0;
 /// Poses along a wall are tried up to this far beyond the ends, metres.
 const BEYOND_M: f64 = 8.0;
-/// How many places of the best turn are moved.
-const PLACES: usize = 5;
+/// How many places of the best turn are moved, and how often all of them. Forward turns
+/// between walls have many shapes near to each other: fewer places lose 1 % of the cost.
+const PLACES: u32 = 5;
+const ROUNDS: usize = 2;
+/// With reversing the lengths of the pieces tell nearly all, and words take longer.
+const PLACES_REVERSER: u32 = 1;
+/// A gain that is worth another round of everything, metres.
+const WORTH_ROUND_M: f64 = 0.05;
 /// First and least steps of moving a pose: metres, and radians for each metre.
 const FIRST_STEP_M: f64 = 1.0;
 const LEAST_STEP_M: f64 = 0.04;
 const RADIANS_PER_M: f64 = 0.4;
+/// A gain that is worth another round of moves of the same size, metres.
+const WORTH_M: f64 = 0.01;
+/// First and least steps of the lengths of pieces, metres.
+const FIRST_STRETCH_M: f64 = 0.6;
+const LEAST_STRETCH_M: f64 = 0.015;
+/// Rounds of moves at most.
+const MOST_ROUNDS: usize = 30;
+/// Stretches replaced by shortcuts at most.
+const MOST_SHORTCUTS: usize = 8;
 
 /// Tries poses along each wall near the ends, to go by in either direction.
 pub(super) fn by_walls(task: &Task<'_>, best: &mut Best) {
@@ -78,17 +97,61 @@ pub(super) fn refine(task: &Task<'_>, best: &mut Best) {
         return;
     }
     let mut scratch = Scratch::default();
-    for _ in 0..2 {
+    let (rounds, places) = if task.can_reverse {
+        (1, PLACES_REVERSER)
+    } else {
+        (ROUNDS, PLACES)
+    };
+    for _ in 0..rounds {
         let before_m = best.cost_m;
         shortcuts(task, &mut scratch, best);
-        for place in 1..=PLACES {
-            #[expect(clippy::cast_precision_loss, reason = "a handful")]
-            let share = place as f64 / (PLACES + 1) as f64;
+        stretch(task, &mut scratch, 1, 1, best);
+        stretch(task, &mut scratch, 2, 1, best);
+        stretch(task, &mut scratch, 1, 2, best);
+        for place in 1..=places {
+            let share = f64::from(place) / f64::from(places + 1);
             let via = pose_at(task, &best.pieces, share);
             move_about(task, &mut scratch, via, best);
         }
-        if best.cost_m > before_m - 0.05 {
+        if best.cost_m > before_m - WORTH_ROUND_M {
             break;
+        }
+    }
+}
+
+/// Moves the lengths of the first and last pieces, with a word between them, as long as that
+/// makes the turn cheaper.
+fn stretch(task: &Task<'_>, scratch: &mut Scratch, first: usize, last: usize, best: &mut Best) {
+    let count = best.pieces.len();
+    if first + last >= count {
+        return;
+    }
+    let mut ends = [
+        best.pieces[..first].to_vec(),
+        best.pieces[count - last..].to_vec(),
+    ];
+    let mut step_m = FIRST_STRETCH_M;
+    let mut rounds = 0;
+    while step_m >= LEAST_STRETCH_M && rounds < MOST_ROUNDS {
+        rounds += 1;
+        let mut moved = false;
+        for which in 0..first + last {
+            for by_m in [step_m, -step_m] {
+                let mut next = ends.clone();
+                let [before, after] = &mut next;
+                if let Some(piece) = before.iter_mut().chain(after).nth(which) {
+                    piece.length_m = (piece.length_m + by_m).max(0.0);
+                }
+                let cost_m = best.cost_m;
+                scratch.between(task, &next, best);
+                if best.cost_m < cost_m - LEAST_GAIN_M {
+                    moved |= best.cost_m < cost_m - WORTH_M;
+                    ends = next;
+                }
+            }
+        }
+        if !moved {
+            step_m *= 0.5;
         }
     }
 }
@@ -107,17 +170,20 @@ fn pose_at(task: &Task<'_>, pieces: &[Piece], share: f64) -> Pose {
 
 /// Replaces stretches of the best turn between joints of pieces by one word.
 fn shortcuts(task: &Task<'_>, scratch: &mut Scratch, best: &mut Best) {
-    let mut improved = true;
-    while improved && best.pieces.len() > 2 {
-        improved = false;
+    for _ in 0..MOST_SHORTCUTS {
+        let before_m = best.cost_m;
         let pieces = best.pieces.clone();
+        let mut stance = Stance::of(task.from);
+        let mut total_m = 0.0;
         let mut joints = vec![(task.from, 0.0)];
         for piece in &pieces {
-            let &(pose, cost_m) = joints.last().unwrap_or(&(task.from, 0.0));
-            let more_m = task.piece_cost_m(pose, piece).unwrap_or(f64::INFINITY);
-            joints.push((pose.after(piece, task.radii), cost_m + more_m));
+            let Some((more_m, end)) = task.driven(&stance, piece) else {
+                return;
+            };
+            stance = end;
+            total_m += more_m;
+            joints.push((stance.pose, total_m));
         }
-        let total_m = joints.last().map_or(0.0, |joint| joint.1);
         'cuts: for first in 0..pieces.len() {
             for last in (first + 2..=pieces.len()).rev() {
                 let gap = Gap {
@@ -130,11 +196,13 @@ fn shortcuts(task: &Task<'_>, scratch: &mut Scratch, best: &mut Best) {
                 };
                 let cost_m = best.cost_m;
                 task.join(&gap, &mut scratch.words, best);
-                if best.cost_m < cost_m - 1e-6 {
-                    improved = true;
+                if best.cost_m < cost_m - WORTH_M {
                     break 'cuts;
                 }
             }
+        }
+        if best.cost_m > before_m - WORTH_M {
+            return;
         }
     }
 }
@@ -146,7 +214,9 @@ fn move_about(task: &Task<'_>, scratch: &mut Scratch, via: Pose, best: &mut Best
     let mut own = Best::NONE;
     scratch.go_by(task, via, &mut own);
     let mut step_m = FIRST_STEP_M;
-    while step_m >= LEAST_STEP_M {
+    let mut rounds = 0;
+    while step_m >= LEAST_STEP_M && rounds < MOST_ROUNDS {
+        rounds += 1;
         let mut moved = false;
         for (along, aside, turn) in [
             (0.0, 1.0, 0.0),
@@ -166,7 +236,7 @@ fn move_about(task: &Task<'_>, scratch: &mut Scratch, via: Pose, best: &mut Best
             scratch.go_by(task, next, &mut own);
             if own.cost_m < cost_m - LEAST_GAIN_M {
                 via = next;
-                moved = true;
+                moved |= own.cost_m < cost_m - WORTH_M;
             }
         }
         if !moved {
@@ -185,6 +255,36 @@ struct Scratch {
 }
 
 impl Scratch {
+    /// The turn that begins and ends with given pieces: the cheapest word between them.
+    fn between(&mut self, task: &Task<'_>, ends: &[Vec<Piece>; 2], best: &mut Best) {
+        let [before, after] = ends;
+        let (mut from, mut to) = (Stance::of(task.from), Stance::of(task.to));
+        let mut spent_m = 0.0;
+        for piece in before {
+            let Some((cost_m, end)) = task.driven(&from, piece) else {
+                return;
+            };
+            spent_m += cost_m;
+            from = end;
+        }
+        for piece in after.iter().rev() {
+            let Some((cost_m, end)) = task.driven(&to, &piece.turned_back()) else {
+                return;
+            };
+            spent_m += cost_m;
+            to = end;
+        }
+        let gap = Gap {
+            from: from.pose,
+            to: to.pose,
+            before,
+            after,
+            spent_m,
+            goes_on: false,
+        };
+        task.join(&gap, &mut self.words, best);
+    }
+
     /// The turn by a pose: the cheapest word to it, then the cheapest from it.
     fn go_by(&mut self, task: &Task<'_>, via: Pose, best: &mut Best) {
         let rest_m = task.least_m(via.distance_m(task.to));
@@ -192,8 +292,9 @@ impl Scratch {
         if least_m >= best.cost_m - LEAST_GAIN_M {
             return;
         }
+        let limit_m = best.cost_m - rest_m;
         let mut first = Best {
-            cost_m: best.cost_m - rest_m,
+            cost_m: limit_m,
             pieces: Vec::new(),
         };
         let gap = Gap {
@@ -205,7 +306,7 @@ impl Scratch {
             goes_on: true,
         };
         task.join(&gap, &mut self.words, &mut first);
-        if first.pieces.is_empty() {
+        if first.cost_m >= limit_m {
             return;
         }
         let gap = Gap {

@@ -14,8 +14,15 @@ use super::links::Links;
 use super::order::{self, BoundMethod, Costs, Effort, Node, Solved};
 use crate::job::model::Order;
 
+static T0: std::sync::LazyLock<std::time::Instant> = std::sync::LazyLock::new(std::time::Instant::now);
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
+
+/// Rounds of step 2 with more than quick effort.
+const MOST_CAREFUL_GUESSES: usize = 2;
+
+/// So many rounds of step 3 bound with all effort.
+const LAST_ROUNDS: usize = 2;
 
 /// An order with its cost and bound.
 #[derive(Debug)]
@@ -29,6 +36,18 @@ pub struct Found {
     pub lower_bound: Option<i64>,
     /// How the bound was found.
     pub method: BoundMethod,
+}
+
+impl Found {
+    /// Takes an order that costs less, all of whose links are known.
+    fn take(&mut self, order: Vec<Node>, links: &Links<'_>) {
+        if links.unknown_of(&order).is_empty() {
+            let cost = links.lowered().order_cost(&order);
+            if cost < self.cost {
+                (self.order, self.cost) = (order, cost);
+            }
+        }
+    }
 }
 
 /// What an effort means here.
@@ -53,7 +72,7 @@ const fn rounds(effort: Effort) -> Rounds {
         },
         Effort::Normal => Rounds {
             bounds: 8,
-            links: 60,
+            links: 100,
             gap: 0.01,
             effort,
         },
@@ -77,7 +96,9 @@ pub fn search(
     warm: Option<&[Node]>,
     start_least: Option<&[i64]>,
 ) -> Option<Found> {
+    let _ = T0.elapsed();
     links.sample();
+    if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?} sampled: links {} exact {}", T0.elapsed(), links.worked_out(), links.exact_count()); }
     let mut best = settled(links, how, Effort::Quick, warm)?;
     if how == Order::Shortest && effort != Effort::Quick {
         if let Some(better) = settled(links, how, effort, Some(&best.0)) {
@@ -93,9 +114,16 @@ pub fn search(
         lower_bound: None,
         method: BoundMethod::Multipliers,
     };
-    for _ in 0..means.bounds {
+    for round in 0..means.bounds {
+        // What to learn is found quickly; the last rounds bound with all effort.
+        let effort = if round + LAST_ROUNDS < means.bounds {
+            Effort::Quick
+        } else {
+            means.effort
+        };
+        if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?}   round: links {} cost {} bound {:?}", T0.elapsed(), links.worked_out(), found.cost, found.lower_bound); }
         let costs = with_start(links.lowered(), start_least);
-        let Ok(solved) = order::solve(&costs, means.effort, Some(&found.order)) else {
+        let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) else {
             break;
         };
         if found.lower_bound.is_none_or(|bound| solved.lower_bound > bound) {
@@ -105,17 +133,20 @@ pub fn search(
         let is_near = found
             .lower_bound
             .is_some_and(|bound| (found.cost - bound) as f64 <= means.gap * found.cost as f64);
-        if is_near || !learn(links, &solved, found.cost, means.links) {
+        let has_learnt = learn(links, &solved, found.cost, means.links);
+        if is_near || (!has_learnt && effort == means.effort) {
             break;
         }
         if how == Order::Shortest {
-            // What was learnt may have made a better order known.
-            let tour = settled(links, how, Effort::Quick, Some(&found.order));
-            if let Some((order, cost)) = tour.filter(|tour| tour.1 < found.cost) {
-                (found.order, found.cost) = (order, cost);
+            // The bound's own order is known now, and what was learnt may have shown a better.
+            links.work_out_gates_of(&solved.order);
+            found.take(solved.order, links);
+            if let Some((order, _)) = settled(links, how, effort, Some(&found.order)) {
+                found.take(order, links);
             }
         }
     }
+    if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?} search: parts {} links {} cost {} bound {:?}", T0.elapsed(), found.order.len(), links.worked_out(), found.cost, found.lower_bound); }
     Some(found)
 }
 
@@ -154,7 +185,12 @@ fn settled(
 ) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
     let mut warm = warm.map(<[Node]>::to_vec);
-    for _ in 0..MOST_GUESSES {
+    let most = if effort == Effort::Quick {
+        MOST_GUESSES
+    } else {
+        MOST_CAREFUL_GUESSES
+    };
+    for _ in 0..most {
         let guessed = links.guessed();
         let order = ordered(&guessed, how, effort, warm.as_deref())?;
         let unknown = links.unknown_of(&order);

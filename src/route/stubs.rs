@@ -2,7 +2,7 @@
 //! depend on the ground, of which a stub is what can be driven and what that costs.
 
 use super::path::{Bend, Piece};
-use super::pose::Pose;
+use super::pose::Stance;
 use super::turn::Task;
 use super::words::Word;
 
@@ -23,7 +23,7 @@ pub(super) struct Stub {
     /// What is driven, in the order driven.
     pub(super) pieces: Word,
     /// Where it leads to, or comes from.
-    pub(super) pose: Pose,
+    pub(super) stance: Stance,
     /// What it costs, changes not counted.
     pub(super) cost_m: f64,
 }
@@ -86,10 +86,10 @@ impl Grower<'_> {
     fn empty(&self) -> Stub {
         Stub {
             pieces: Word::default(),
-            pose: match self.side {
+            stance: Stance::of(match self.side {
                 Side::Exit => self.task.from,
                 Side::Entry => self.task.to,
-            },
+            }),
             cost_m: 0.0,
         }
     }
@@ -102,14 +102,14 @@ impl Grower<'_> {
             Side::Exit => piece,
             Side::Entry => piece.turned_back(),
         };
-        let cost_m = self.task.piece_cost_m(stub.pose, &walked)?;
+        let (cost_m, stance) = self.task.driven(&stub.stance, &walked)?;
         let pieces = match self.side {
             Side::Exit => stub.pieces.followed_by(piece)?,
             Side::Entry => stub.pieces.led_by(piece)?,
         };
         Some(Stub {
             pieces,
-            pose: stub.pose.after(&walked, self.task.radii),
+            stance,
             cost_m: stub.cost_m + cost_m,
         })
     }

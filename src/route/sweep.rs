@@ -10,7 +10,7 @@
 use super::edges::{Edge, Extent};
 use super::machine::{Machine, Outline};
 use super::path::{Bend, LEAST_PIECE_M, Piece, Radii};
-use super::pose::Pose;
+use super::pose::Stance;
 use crate::space::Xy;
 
 /// What touches this shortly before a piece begins counts as touched: two pieces that meet
@@ -98,15 +98,15 @@ pub(super) enum Sweep<'a> {
 
 impl<'a> Sweep<'a> {
     /// The machine standing still.
-    pub(super) fn standing(machine: &'a Footprint, pose: Pose) -> Self {
-        Self::new(machine, pose, &Piece::forwards(Bend::Straight, 0.0))
+    pub(super) fn standing(machine: &'a Footprint, stance: &Stance) -> Self {
+        Self::new(machine, stance, &Piece::forwards(Bend::Straight, 0.0))
     }
 
     /// The machine driving a piece.
-    pub(super) fn new(machine: &'a Footprint, pose: Pose, piece: &Piece) -> Self {
+    pub(super) fn new(machine: &'a Footprint, stance: &Stance, piece: &Piece) -> Self {
         match piece.bend {
-            Bend::Straight => Self::Straight(StraightSweep::new(machine, pose, piece.signed_m())),
-            bend => Self::Arc(ArcSweep::new(machine, pose, bend, piece.signed_m())),
+            Bend::Straight => Self::Straight(StraightSweep::new(machine, stance, piece.signed_m())),
+            bend => Self::Arc(ArcSweep::new(machine, stance, bend, piece.signed_m())),
         }
     }
 
@@ -139,8 +139,8 @@ pub(super) struct StraightSweep<'a> {
 }
 
 impl<'a> StraightSweep<'a> {
-    fn new(machine: &'a Footprint, pose: Pose, way_m: f64) -> Self {
-        let (sin, cos) = pose.heading_rad.sin_cos();
+    fn new(machine: &'a Footprint, stance: &Stance, way_m: f64) -> Self {
+        let Stance { pose, cos, sin } = *stance;
         let end = Xy {
             x: pose.at.x + way_m * cos,
             y: pose.at.y + way_m * sin,
@@ -204,8 +204,8 @@ pub(super) struct ArcSweep<'a> {
 }
 
 impl<'a> ArcSweep<'a> {
-    fn new(machine: &'a Footprint, pose: Pose, bend: Bend, way_m: f64) -> Self {
-        let (sin, cos) = pose.heading_rad.sin_cos();
+    fn new(machine: &'a Footprint, stance: &Stance, bend: Bend, way_m: f64) -> Self {
+        let Stance { pose, cos, sin } = *stance;
         let radius_m = machine.radii.of(bend);
         let lever = bend.sign() * radius_m;
         let centre = Xy {

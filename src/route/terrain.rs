@@ -10,7 +10,7 @@ use geo::{ConvexHull, MultiPolygon, Polygon};
 use super::edges::{Edge, Edges, Extent};
 use super::machine::Machine;
 use super::path::{Bend, Piece, Radii};
-use super::pose::Pose;
+use super::pose::{Pose, Stance};
 use super::sweep::{Footprint, Sweep, is_nothing};
 use crate::space::Xy;
 
@@ -94,7 +94,7 @@ impl Terrain {
     /// allowed ground. The pose itself must be allowed.
     #[must_use]
     pub fn allows_piece(&self, machine: &Machine, pose: Pose, piece: &Piece) -> bool {
-        self.drives(&Footprint::of(machine), pose, piece)
+        self.drives(&Footprint::of(machine), &Stance::of(pose), piece)
     }
 
     /// Whether a machine may drive pieces one after another from an allowed pose.
@@ -104,42 +104,43 @@ impl Terrain {
     }
 
     pub(super) fn stands(&self, machine: &Footprint, pose: Pose) -> bool {
-        let sweep = Sweep::standing(machine, pose);
-        self.ground.hold(pose.at)
+        let stance = Stance::of(pose);
+        let sweep = Sweep::standing(machine, &stance);
+        !self.ground.any(&sweep.extent(), |edge| sweep.meets(edge))
+            && self.ground.hold(pose.at)
             && self.ground.hold(pose.ahead(machine.tool_at_m).at)
             && self.axle.as_ref().is_none_or(|axle| axle.hold(pose.at))
-            && !self.ground.any(&sweep.extent(), |edge| sweep.meets(edge))
     }
 
-    pub(super) fn drives(&self, machine: &Footprint, pose: Pose, piece: &Piece) -> bool {
+    pub(super) fn drives(&self, machine: &Footprint, stance: &Stance, piece: &Piece) -> bool {
         if is_nothing(piece) {
             return true;
         }
-        let sweep = Sweep::new(machine, pose, piece);
+        let sweep = Sweep::new(machine, stance, piece);
         if self.ground.any(&sweep.extent(), |edge| sweep.meets(edge)) {
             return false;
         }
         self.axle.as_ref().is_none_or(|axle| {
             let point = Footprint::axle_only(machine.radii);
-            let sweep = Sweep::new(&point, pose, piece);
+            let sweep = Sweep::new(&point, stance, piece);
             !axle.any(&sweep.extent(), |edge| sweep.meets(edge))
         })
     }
 
-    pub(super) fn drives_all(&self, machine: &Footprint, pose: Pose, pieces: &[Piece]) -> bool {
-        let mut at = pose;
+    fn drives_all(&self, machine: &Footprint, pose: Pose, pieces: &[Piece]) -> bool {
+        let mut at = Stance::of(pose);
         pieces.iter().all(|piece| {
-            let free = self.drives(machine, at, piece);
+            let free = self.drives(machine, &at, piece);
             at = at.after(piece, machine.radii);
             free
         })
     }
 
     /// Whether both full circles from a pose are free: from there any pose can be made for.
-    pub(super) fn circles_free(&self, machine: &Footprint, pose: Pose) -> bool {
+    pub(super) fn circles_free(&self, machine: &Footprint, stance: &Stance) -> bool {
         [Bend::Left, Bend::Right].into_iter().all(|bend| {
             let whole = std::f64::consts::TAU * machine.radii.of(bend);
-            self.drives(machine, pose, &Piece::forwards(bend, whole))
+            self.drives(machine, stance, &Piece::forwards(bend, whole))
         })
     }
 
@@ -147,24 +148,37 @@ impl Terrain {
     /// Exact: arcs against the pitch's edges.
     #[must_use]
     pub fn piece_on_pitch_m(&self, radii: Radii, pose: Pose, piece: &Piece) -> f64 {
+        let from = Stance::of(pose);
+        self.stretch_on_pitch_m(radii, &from, &from.after(piece, radii), piece)
+    }
+
+    /// The same where the stance at the end is known.
+    pub(super) fn stretch_on_pitch_m(
+        &self,
+        radii: Radii,
+        from: &Stance,
+        to: &Stance,
+        piece: &Piece,
+    ) -> f64 {
+        let at = from.pose.at;
         if is_nothing(piece) {
             return 0.0;
         }
         let mut cuts: Vec<f64> = Vec::new();
         match piece.bend {
             Bend::Straight => {
-                let end = pose.after(piece, radii).at;
-                let extent = Extent::EMPTY.with(pose.at).with(end);
+                let end = to.pose.at;
+                let extent = Extent::EMPTY.with(at).with(end);
                 if !extent.meets(&self.pitch_extent) {
                     return 0.0;
                 }
                 self.pitch.any(&extent, |edge| {
-                    cuts.extend(cut_of_straight(pose.at, end, edge));
+                    cuts.extend(cut_of_straight(at, end, edge));
                     false
                 });
             }
             bend => {
-                let centre = pose.centre(bend, radii);
+                let centre = from.centre(bend, radii);
                 let radius_m = radii.of(bend);
                 let extent = Extent::EMPTY.with(centre).widened(radius_m);
                 if !extent.meets(&self.pitch_extent) {
@@ -172,8 +186,8 @@ impl Terrain {
                 }
                 let turn_rad = piece.turned_rad(radii);
                 let start = Xy {
-                    x: pose.at.x - centre.x,
-                    y: pose.at.y - centre.y,
+                    x: at.x - centre.x,
+                    y: at.y - centre.y,
                 };
                 self.pitch.any(&extent, |edge| {
                     cuts_of_arc(start, centre, turn_rad, edge, &mut cuts);
@@ -183,7 +197,7 @@ impl Terrain {
         }
         let middle = |share: f64| {
             let length_m = piece.length_m * share;
-            pose.after(&Piece { length_m, ..*piece }, radii).at
+            from.after(&Piece { length_m, ..*piece }, radii).pose.at
         };
         if cuts.is_empty() {
             return if self.pitch.hold(middle(0.5)) {

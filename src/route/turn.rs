@@ -13,14 +13,14 @@
 use super::bound;
 use super::dubins;
 use super::machine::Machine;
-use super::path::{Path, Piece, Radii, changes};
-use super::pose::Pose;
+use super::path::{LEAST_PIECE_M, Path, Piece, Radii, changes};
+use super::pose::{Pose, Stance};
 use super::reeds_shepp::{self, Changes};
 use super::refine;
 use super::stubs::{Side, Stub, stubs};
 use super::sweep::Footprint;
 use super::terrain::Terrain;
-use super::words::Word;
+use super::words::{MOST_PIECES, Word};
 
 /// What counts in a turn beside its metres off the pitch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -86,7 +86,10 @@ pub fn best_turn(
     let mut best = Best::NONE;
     let (exits, entries) = task.try_fixed(&mut best);
     task.try_ways(from.way, to.way, &exits, &entries, &mut best);
-    refine::by_walls(&task, &mut best);
+    // A machine that may reverse finds its way along walls by itself.
+    if !task.can_reverse || best.cost_m.is_infinite() {
+        refine::by_walls(&task, &mut best);
+    }
     refine::refine(&task, &mut best);
     task.turn(best)
 }
@@ -107,7 +110,16 @@ impl Best {
     fn take<'a>(&mut self, cost_m: f64, pieces: impl Iterator<Item = &'a Piece>) {
         self.cost_m = cost_m;
         self.pieces.clear();
-        self.pieces.extend(pieces);
+        // Pieces of no length would only be more joints to try.
+        let driven = pieces.filter(|piece| piece.length_m > LEAST_PIECE_M);
+        for piece in driven {
+            match self.pieces.last_mut() {
+                Some(last) if last.bend == piece.bend && last.reverse == piece.reverse => {
+                    last.length_m += piece.length_m;
+                }
+                _ => self.pieces.push(*piece),
+            }
+        }
     }
 }
 
@@ -161,33 +173,38 @@ impl<'a> Task<'a> {
         length_m * self.weights.on_pitch.min(1.0)
     }
 
-    /// What a piece costs, changes not counted; `None` where it cannot be driven.
-    pub(super) fn piece_cost_m(&self, pose: Pose, piece: &Piece) -> Option<f64> {
-        self.terrain
-            .drives(&self.machine, pose, piece)
-            .then(|| self.weighed_m(pose, piece))
+    /// What a piece costs, changes not counted, and where it ends; `None` where it cannot be
+    /// driven.
+    pub(super) fn driven(&self, from: &Stance, piece: &Piece) -> Option<(f64, Stance)> {
+        self.terrain.drives(&self.machine, from, piece).then(|| {
+            let to = from.after(piece, self.radii);
+            (self.weighed_m(from, &to, piece), to)
+        })
     }
 
-    fn weighed_m(&self, pose: Pose, piece: &Piece) -> f64 {
-        let on_pitch_m = self.terrain.piece_on_pitch_m(self.radii, pose, piece);
+    fn weighed_m(&self, from: &Stance, to: &Stance, piece: &Piece) -> f64 {
+        let on_pitch_m = self.terrain.stretch_on_pitch_m(self.radii, from, to, piece);
         piece.length_m + (self.weights.on_pitch - 1.0) * on_pitch_m
     }
 
-    /// What a run of pieces costs, changes not counted; `None` where it cannot be driven or
-    /// costs `limit_m` and more.
-    pub(super) fn run_cost_m(&self, start: Pose, pieces: &[Piece], limit_m: f64) -> Option<f64> {
+    /// What a word costs, changes not counted; `None` where it cannot be driven or costs
+    /// `limit_m` and more.
+    fn word_cost_m(&self, start: &Stance, word: &Word, limit_m: f64) -> Option<f64> {
         let mut cost_m = 0.0;
-        let mut pose = start;
+        let mut stances = [*start; MOST_PIECES];
+        let mut at = *start;
         // Metres first: they are told sooner than whether the ground is free.
-        for piece in pieces {
-            cost_m += self.weighed_m(pose, piece);
+        for (piece, stance) in word.iter().zip(&mut stances) {
+            *stance = at;
+            at = at.after(piece, self.radii);
+            cost_m += self.weighed_m(stance, &at, piece);
             if cost_m >= limit_m {
                 return None;
             }
-            pose = pose.after(piece, self.radii);
         }
-        self.terrain
-            .drives_all(&self.machine, start, pieces)
+        word.iter()
+            .zip(&stances)
+            .all(|(piece, stance)| self.terrain.drives(&self.machine, stance, piece))
             .then_some(cost_m)
     }
 
@@ -245,13 +262,14 @@ impl<'a> Task<'a> {
             longest_m
         });
         words.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let start = Stance::of(gap.from);
         for (least_m, word) in words.iter() {
             if *least_m >= best.cost_m - LEAST_GAIN_M {
                 break;
             }
             let but_word_m = least_m - self.least_m(word.length_m());
             let left_m = best.cost_m - LEAST_GAIN_M - but_word_m;
-            if let Some(cost_m) = self.run_cost_m(gap.from, word, left_m) {
+            if let Some(cost_m) = self.word_cost_m(&start, word, left_m) {
                 let all = gap.before.iter().chain(word.iter()).chain(gap.after);
                 best.take(but_word_m + cost_m, all);
             }
@@ -270,7 +288,7 @@ impl<'a> Task<'a> {
         let mut pairs: Vec<(f64, &Stub, &Stub)> = Vec::with_capacity(exits.len() * entries.len());
         for exit in exits {
             for entry in entries {
-                let apart_m = exit.pose.distance_m(entry.pose);
+                let apart_m = exit.stance.pose.distance_m(entry.stance.pose);
                 let least_m = exit.cost_m + entry.cost_m + self.least_m(apart_m);
                 pairs.push((least_m, exit, entry));
             }
@@ -282,8 +300,8 @@ impl<'a> Task<'a> {
                 break;
             }
             let gap = Gap {
-                from: exit.pose,
-                to: entry.pose,
+                from: exit.stance.pose,
+                to: entry.stance.pose,
                 before: &exit.pieces,
                 after: &entry.pieces,
                 spent_m: exit.cost_m + entry.cost_m,
@@ -313,22 +331,22 @@ impl<'a> Task<'a> {
         let mut stubs = Vec::new();
         let mut pieces = Word::default();
         let mut cost_m = 0.0;
-        let mut pose = match side {
+        let mut stance = Stance::of(match side {
             Side::Exit => self.from,
             Side::Entry => self.to,
-        };
+        });
         let mut add = |piece: &Piece| {
             let (walked, longer) = match side {
                 Side::Exit => (*piece, pieces.followed_by(*piece)),
                 Side::Entry => (piece.turned_back(), pieces.led_by(*piece)),
             };
-            let more_m = self.piece_cost_m(pose, &walked)?;
+            let (more_m, end) = self.driven(&stance, &walked)?;
             pieces = longer?;
             cost_m += more_m;
-            pose = pose.after(&walked, self.radii);
+            stance = end;
             stubs.push(Stub {
                 pieces,
-                pose,
+                stance,
                 cost_m,
             });
             Some(())
@@ -379,3 +397,7 @@ pub(super) struct Gap<'a> {
     /// Whether more is to follow than `after`.
     pub(super) goes_on: bool,
 }
+
+#[cfg(test)]
+#[path = "turn_tests.rs"]
+mod tests;

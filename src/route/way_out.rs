@@ -15,12 +15,15 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::machine::Machine;
 use super::path::{Bend, Path, Piece};
-use super::pose::Pose;
+use super::pose::{Pose, Stance};
 use super::sweep::Footprint;
 use super::terrain::Terrain;
 
 /// Ends are shortened in steps of this, metres.
 pub const STEP_M: f64 = 0.05;
+
+/// No part is longer than this, metres; so a search ends.
+const MOST_SHORTENED_M: f64 = 1_000.0;
 
 /// Where along a straight the circles are tried, metres from its beginning. Farther than a
 /// machine needs between walls; beyond the last one a way would be a journey.
@@ -76,6 +79,7 @@ pub fn way_out(
     } else {
         least_by_walls_m(terrain, machine, end, used)
     };
+    let most_m = most_m.min(MOST_SHORTENED_M);
     let mut step = ((least_m - 1e-7) / STEP_M).ceil().max(0.0);
     while step * STEP_M <= most_m + 1e-9 {
         let shortened_m = step * STEP_M;
@@ -172,11 +176,13 @@ impl Search<'_> {
         if !self.terrain.stands(self.machine, pose) {
             return None;
         }
+        let pose = &Stance::of(pose);
         let mut pieces = Vec::new();
+        let reverse = self.can_reverse;
         let found = self.straight(pose, false, &mut pieces)
+            || (reverse && self.straight(pose, true, &mut pieces))
             || self.arcs(pose, false, &mut pieces)
-            || (self.can_reverse
-                && (self.straight(pose, true, &mut pieces) || self.arcs(pose, true, &mut pieces)));
+            || (reverse && self.arcs(pose, true, &mut pieces));
         found.then_some(pieces)
     }
 
@@ -189,17 +195,17 @@ impl Search<'_> {
     }
 
     /// Goes straight, against the usual driving direction or not, until both circles are free.
-    fn straight(&self, pose: Pose, against: bool, pieces: &mut Vec<Piece>) -> bool {
-        let mut at = pose;
+    fn straight(&self, pose: &Stance, against: bool, pieces: &mut Vec<Piece>) -> bool {
+        let mut at = *pose;
         let mut gone_m = 0.0;
         for so_far_m in STRAIGHTS_M {
             let step = self.piece(Bend::Straight, so_far_m - gone_m, against);
-            if !self.terrain.drives(self.machine, at, &step) {
+            if !self.terrain.drives(self.machine, &at, &step) {
                 return false;
             }
             at = at.after(&step, self.machine.radii);
             gone_m = so_far_m;
-            if self.terrain.circles_free(self.machine, at) {
+            if self.terrain.circles_free(self.machine, &at) {
                 pieces.push(self.piece(Bend::Straight, so_far_m, against));
                 return true;
             }
@@ -209,7 +215,7 @@ impl Search<'_> {
 
     /// One, two, then three arcs and a straight; with `changing` each arc is driven against
     /// the one before.
-    fn arcs(&self, pose: Pose, changing: bool, pieces: &mut Vec<Piece>) -> bool {
+    fn arcs(&self, pose: &Stance, changing: bool, pieces: &mut Vec<Piece>) -> bool {
         ARC_STEPS_DEG.iter().enumerate().any(|(more, step_deg)| {
             // A single arc has nothing to change to, but may begin against.
             let begins = if changing {
@@ -230,34 +236,34 @@ impl Search<'_> {
                         changing,
                         step_rad: step_deg.to_radians(),
                     };
-                    self.from_arc(pose, next, more, pieces)
+                    self.along_arc(pose, next, more, pieces)
                 })
             })
         })
     }
 
-    fn from_arc(&self, pose: Pose, arc: Arc, more: usize, pieces: &mut Vec<Piece>) -> bool {
+    fn along_arc(&self, pose: &Stance, arc: Arc, more: usize, pieces: &mut Vec<Piece>) -> bool {
         let step_m = arc.step_rad * self.machine.radii.of(arc.bend);
         let step = self.piece(arc.bend, step_m, arc.against);
-        let mut at = pose;
+        let mut at = *pose;
         let mut length_m = 0.0;
         // A whole turn and more leads nowhere new.
         while length_m + step_m < TAU * self.machine.radii.of(arc.bend) - 1e-9 {
-            if !self.terrain.drives(self.machine, at, &step) {
+            if !self.terrain.drives(self.machine, &at, &step) {
                 return false;
             }
             at = at.after(&step, self.machine.radii);
             length_m += step_m;
             pieces.push(self.piece(arc.bend, length_m, arc.against));
             let found = if more == 0 {
-                self.straight(at, arc.against, pieces)
+                self.straight(&at, arc.against, pieces)
             } else {
                 let next = Arc {
                     bend: arc.bend.other(),
                     against: arc.against != arc.changing,
                     ..arc
                 };
-                self.from_arc(at, next, more - 1, pieces)
+                self.along_arc(&at, next, more - 1, pieces)
             };
             if found {
                 return true;
@@ -278,6 +284,8 @@ struct Arc {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::super::machine::Body;
     use super::super::path::Radii;
     use super::*;
@@ -427,7 +435,7 @@ mod tests {
                 } else {
                     way.path.start
                 };
-                assert!(terrain.circles_free(&Footprint::of(&machine), free));
+                assert!(terrain.circles_free(&Footprint::of(&machine), &Stance::of(free)));
                 if way.shortened_m > 0.0 {
                     assert!(
                         way_out(&terrain, &machine, end, used, way.shortened_m - STEP_M).is_none()

@@ -5,7 +5,7 @@ use std::ops::Deref;
 use super::path::{Bend, Piece};
 
 /// The most pieces a word has.
-const MOST_PIECES: usize = 5;
+pub(super) const MOST_PIECES: usize = 5;
 
 /// A few pieces, one after another.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -80,11 +80,7 @@ impl Dues {
                 None if list.is_whole => NEVER,
                 None => list.links.last().map_or(NEVER, |last| i64::from(last.0)),
             };
-            let (node, way, set) = (
-                index / (2 * SETS),
-                index / SETS % 2,
-                index % SETS,
-            );
+            let (node, way, set) = (index / (2 * SETS), index / SETS % 2, index % SETS);
             self.now[node][way][set] = due;
         }
     }

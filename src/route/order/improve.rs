@@ -11,10 +11,16 @@
 //! stretches are shuffled and the search goes on ([`shaken`]); the places come from a fixed
 //! sequence of numbers, so the same table gives the same tour.
 
+use std::ops::RangeInclusive;
+
 use super::table::Table;
 
 /// The most rounds over all moves; a guard, a dozen are usual.
 const MOST_ROUNDS: usize = 200;
+/// A short stretch is moved by at most so many places.
+const FAR: usize = 120;
+/// The parts among which stretches are shuffled: few, so that what is improved stays near.
+const SHUFFLED: usize = 24;
 
 /// The tour changed for the better until no move helps.
 ///
@@ -25,50 +31,41 @@ pub(super) fn improved(table: &Table, tour: &[usize], reach: usize) -> Vec<usize
         return Vec::new();
     }
     let mut path = Path::of(table, tour);
-    for _ in 0..MOST_ROUNDS {
-        let turned = path.turn_stretches();
-        let swapped = path.swap_stretches(reach);
-        if !turned && !swapped {
-            break;
-        }
-    }
+    path.improve(1..=tour.len(), reach);
     path.tour()
 }
 
-/// The best of so many tours, each made from the best so far by a shuffle of three stretches
-/// and improved again.
+/// The best of so many tours, each made from the best so far by a shuffle of three stretches,
+/// and improved around them.
 pub(super) fn shaken(table: &Table, tour: &[usize], reach: usize, shakes: usize) -> Vec<usize> {
-    let mut best = tour.to_vec();
-    let mut least = table.tour_cost(&best);
-    if best.len() < 8 {
-        return best;
+    let parts = tour.len();
+    if parts < 8 {
+        return tour.to_vec();
     }
+    let mut path = Path::of(table, tour);
     let mut numbers = Numbers(0x9e37_79b9_7f4a_7c15);
     for _ in 0..shakes {
-        // A short window keeps the shuffle local, which is where improvement lies.
-        let span = best.len().min(50);
-        let from = numbers.below(best.len() - span + 1);
+        let before = path.at.clone();
+        let cost = path.cost();
+        let span = SHUFFLED.min(parts);
+        let from = 1 + numbers.below(parts - span + 1);
         let mut cuts = [0; 4];
         for cut in &mut cuts {
             *cut = from + numbers.below(span + 1);
         }
         cuts.sort_unstable();
         let [a, b, c, d] = cuts;
-        let shuffled = [
-            &best[..a],
-            &best[c..d],
-            &best[b..c],
-            &best[a..b],
-            &best[d..],
-        ];
-        let tried = improved(table, &shuffled.concat(), reach);
-        let cost = table.tour_cost(&tried);
-        if cost < least {
-            least = cost;
-            best = tried;
+        path.at[a..d].rotate_left(b - a);
+        path.at[a..a + d - b].rotate_left(c - b);
+        path.sum();
+        let around = from.saturating_sub(span).max(1)..=(from + 2 * span).min(parts);
+        path.improve(around, reach);
+        if path.cost() >= cost {
+            path.at = before;
+            path.sum();
         }
     }
-    best
+    path.tour()
 }
 
 /// A fixed sequence of numbers (xorshift, Marsaglia 2003).
@@ -110,6 +107,21 @@ impl<'t> Path<'t> {
         self.at[1..self.at.len() - 1].to_vec()
     }
 
+    /// Makes moves within these places until none helps.
+    fn improve(&mut self, places: RangeInclusive<usize>, reach: usize) {
+        for _ in 0..MOST_ROUNDS {
+            let turned = self.turn_stretches(&places);
+            let swapped = self.swap_stretches(&places, reach);
+            if !turned && !swapped {
+                break;
+            }
+        }
+    }
+
+    fn cost(&self) -> i64 {
+        self.forwards.last().copied().unwrap_or(0)
+    }
+
     fn sum(&mut self) {
         self.forwards.clear();
         self.backwards.clear();
@@ -118,9 +130,7 @@ impl<'t> Path<'t> {
         let (mut forwards, mut backwards) = (0, 0);
         for pair in self.at.windows(2) {
             forwards += self.table.cost(pair[0], pair[1]);
-            backwards += self
-                .table
-                .cost(self.turned(pair[1]), self.turned(pair[0]));
+            backwards += self.table.cost(self.turned(pair[1]), self.turned(pair[0]));
             self.forwards.push(forwards);
             self.backwards.push(backwards);
         }
@@ -145,11 +155,11 @@ impl<'t> Path<'t> {
         }
     }
 
-    fn turn_stretches(&mut self) -> bool {
+    fn turn_stretches(&mut self, places: &RangeInclusive<usize>) -> bool {
         let mut is_better = false;
-        let parts = self.at.len() - 2;
-        for i in 1..=parts {
-            for j in i..=parts {
+        let last_place = *places.end();
+        for i in places.clone() {
+            for j in i..=last_place {
                 let (first, last, within) = self.stretch(i, j, true);
                 let now = self.forwards[j + 1] - self.forwards[i - 1];
                 let then = self.table.cost(self.at[i - 1], first)
@@ -172,13 +182,13 @@ impl<'t> Path<'t> {
         }
     }
 
-    fn swap_stretches(&mut self, reach: usize) -> bool {
+    fn swap_stretches(&mut self, places: &RangeInclusive<usize>, reach: usize) -> bool {
         let mut is_better = false;
-        let parts = self.at.len() - 2;
-        for i in 1..parts {
-            for j in i..parts {
-                let furthest = if j - i < reach { parts } else { j + reach };
-                for k in j + 1..=furthest.min(parts) {
+        let last = *places.end();
+        for i in places.clone() {
+            for j in i..last {
+                let furthest = j + if j - i < reach { FAR } else { reach };
+                for k in j + 1..=furthest.min(last) {
                     is_better |= self.swap(i, j, k);
                 }
             }

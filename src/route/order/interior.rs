@@ -9,7 +9,7 @@ use super::skyline::Skyline;
 /// The most steps; a dozen to twenty are usual.
 const MOST_STEPS: usize = 45;
 /// Where to stop: relative difference of both values, and relative residuals.
-const ACCURACY: f64 = 1e-6;
+const ACCURACY: f64 = 1e-5;
 /// How near to the edge a step may go.
 const STEP_SHARE: f64 = 0.995;
 
@@ -142,9 +142,7 @@ impl Programme {
                 longest(&point.s, &guess.s, 1.0),
             );
             let ahead: f64 = (0..columns)
-                .map(|j| {
-                    (point.x[j] + far_x * guess.x[j]) * (point.s[j] + far_s * guess.s[j])
-                })
+                .map(|j| (point.x[j] + far_x * guess.x[j]) * (point.s[j] + far_s * guess.s[j]))
                 .sum();
             let centring = (ahead / gap).powi(3).clamp(0.0, 1.0);
             let towards: Vec<f64> = (0..columns)

@@ -5,7 +5,7 @@
 //! future, so only the cheapest of them is kept.
 
 use super::profile::Shape;
-use super::reduced::PerSet;
+use super::reduced::{PerSet, SETS};
 
 /// Stands for a fragment's end that is joined to the depot: nothing can be joined there.
 pub(super) const CLOSED: u16 = u16::MAX;
@@ -66,8 +66,7 @@ pub(super) struct Layer {
 
 impl Layer {
     /// A layer with nothing but the empty state.
-    pub(super) fn start(sets: usize) -> Self {
-        debug_assert!(sets == super::reduced::SETS);
+    pub(super) fn start() -> Self {
         let mut layer = Self::default();
         layer.clear(1);
         layer.states.push(State {
@@ -77,8 +76,8 @@ impl Layer {
             has_end: false,
             spent: Spent {
                 cost: 0,
-                reduced: [0; super::reduced::SETS],
-                dues: [0; super::reduced::SETS],
+                reduced: [0; SETS],
+                dues: [0; SETS],
                 trail: Trails::ROOT,
             },
         });
@@ -90,7 +89,8 @@ impl Layer {
         self.states.clear();
         self.fragments.clear();
         self.slots.clear();
-        self.slots.resize((2 * states).next_power_of_two().max(16), 0);
+        self.slots
+            .resize((2 * states).next_power_of_two().max(16), 0);
     }
 
     pub(super) fn fragments(&self, state: &State) -> &[Fragment] {
@@ -99,8 +99,8 @@ impl Layer {
     }
 
     /// Adds the state of these fragments, which it sorts. Where it is there already, the
-    /// cheaper stays. Whether it was new.
-    pub(super) fn add(&mut self, fragments: &mut [Fragment], spent: Spent) -> bool {
+    /// cheaper stays.
+    pub(super) fn add(&mut self, fragments: &mut [Fragment], spent: Spent) {
         fragments.sort_unstable();
         let mask = self.slots.len() - 1;
         let mut slot = hash(fragments) & mask;
@@ -111,7 +111,7 @@ impl Layer {
                 if spent.cost < known.cost {
                     *known = spent;
                 }
-                return false;
+                return;
             }
             slot = (slot + 1) & mask;
         }
@@ -124,7 +124,6 @@ impl Layer {
         });
         self.slots[slot] = self.states.len() as u32;
         self.fragments.extend_from_slice(fragments);
-        true
     }
 }
 

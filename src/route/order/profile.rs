@@ -21,7 +21,7 @@ pub(super) const NEVER: i64 = 1 << 50;
 
 /// The most fragments of a state that is kept; states with more are dropped like those
 /// beyond the width.
-pub(super) const MOST_FRAGMENTS: usize = 40;
+pub(super) const MOST_FRAGMENTS: usize = 30;
 
 /// Shapes at a cut: fragments (the last stands for all beyond), start and end.
 const SHAPES: usize = (MOST_FRAGMENTS + 2) * 4;
@@ -80,10 +80,11 @@ impl Join {
         if (before == Self::Depot && shape.has_start) || (after == Self::Depot && shape.has_end) {
             return None;
         }
-        let joined =
-            usize::from(before == Self::Fragment) + usize::from(after == Self::Fragment);
+        let joined = usize::from(before == Self::Fragment) + usize::from(after == Self::Fragment);
         Some(Shape {
-            fragments: (shape.fragments + 1).checked_sub(joined).filter(|&n| n > 0)?,
+            fragments: (shape.fragments + 1)
+                .checked_sub(joined)
+                .filter(|&n| n > 0)?,
             has_start: shape.has_start || before == Self::Depot,
             has_end: shape.has_end || after == Self::Depot,
         })
@@ -154,7 +155,7 @@ impl Entry {
         if self.lost_bound >= NEVER {
             return with_kept;
         }
-        with_kept
+        with_kept.min(self.lost.tour(spent, dues).max(self.lost_bound))
     }
 }
 

@@ -17,7 +17,7 @@ use super::table::{NO_LINK, Table};
 /// Tenths of a millimetre in a metre: the programme counts in metres.
 const UNITS_PER_M: f64 = 10_000.0;
 /// Cheapest links out of and into each node that are columns from the start.
-const FIRST_LINKS: usize = 16;
+const FIRST_LINKS: usize = 10;
 /// A cut is added where it is violated by more than this.
 const LEAST_VIOLATION: f64 = 0.02;
 /// A link is added where its reduced cost is below minus this, metres.
@@ -47,7 +47,11 @@ pub(super) fn multipliers(table: &Table, rounds: Rounds) -> Vec<Multipliers> {
             break;
         }
     }
-    found.extend(solution.as_ref().map(|solution| model.multipliers(solution)));
+    found.extend(
+        solution
+            .as_ref()
+            .map(|solution| model.multipliers(solution)),
+    );
     let mut with_cuts = None;
     for _ in 0..rounds.with_cuts {
         let Some(last) = &solution else { break };
@@ -58,7 +62,9 @@ pub(super) fn multipliers(table: &Table, rounds: Rounds) -> Vec<Multipliers> {
             break;
         }
         solution = model.solved();
-        with_cuts = solution.as_ref().map(|solution| model.multipliers(solution));
+        with_cuts = solution
+            .as_ref()
+            .map(|solution| model.multipliers(solution));
     }
     found.extend(with_cuts);
     found
@@ -226,7 +232,13 @@ impl<'t> Model<'t> {
         let rows = self.rows();
         let y = &solution.multiplier;
         let depot = self.table.depot();
-        let of_node = |node: usize| if node == depot { 0.0 } else { y[rows.node[node]] };
+        let of_node = |node: usize| {
+            if node == depot {
+                0.0
+            } else {
+                y[rows.node[node]]
+            }
+        };
         let of_cut = |cut: usize| y[rows.cut[cut]];
         let mut added = Vec::new();
         let mut row = vec![0.0; stride];
@@ -243,8 +255,8 @@ impl<'t> Model<'t> {
             }
             for cut in rows.cuts_of[from].clone() {
                 let part = self.cuts[cut].1;
-                for to in 2 * part..(2 * part + 2).min(stride) {
-                    row[to] += of_cut(cut);
+                for value in row.iter_mut().skip(2 * part).take(2) {
+                    *value += of_cut(cut);
                 }
             }
             for &cut in &beside[from / 2] {

@@ -52,8 +52,8 @@ impl Skyline {
             let this = &mut rest[..row + 1 - first];
             for column in first..row {
                 let from = first.max(self.first[column]);
-                let other = &done[self.start[column] + from - self.first[column]
-                    ..self.start[column + 1]];
+                let other =
+                    &done[self.start[column] + from - self.first[column]..self.start[column + 1]];
                 let (other, pivot) = other.split_at(column - from);
                 let mine = &this[from - first..column - first];
                 let sum = dot(mine, other);

@@ -16,6 +16,13 @@ const PROVED: i64 = 10_000;
 /// Nearer than one part in so many (1.1 per cent) is near enough to spare the extra sweeps.
 const NEAR: i64 = 90;
 
+/// With more parts than this narrow sweeps go first: their tours, improved, are far better
+/// upper bounds than the first ones, and spare the wide sweeps many states; and of the first
+/// tours only the cheapest is improved.
+const MANY: usize = 120;
+/// The widths of those sweeps.
+const NARROW: [usize; 2] = [50, 100];
+
 /// How much is tried: fixed numbers of rounds and states, never seconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Effort {
@@ -28,7 +35,7 @@ pub enum Effort {
 }
 
 /// Where a bound comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum BoundMethod {
     /// Dynamic programming over subsets: the order is the best.
     Subsets,
@@ -103,16 +110,6 @@ pub(super) struct Means {
 }
 
 impl Effort {
-    /// The word in files.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Quick => "quick",
-            Self::Normal => "normal",
-            Self::Thorough => "thorough",
-        }
-    }
-
     pub(super) const fn means(self) -> Means {
         match self {
             Self::Quick => Means {
@@ -125,7 +122,7 @@ impl Effort {
                 reach: 3,
             },
             Self::Normal => Means {
-                widths: &[300, 1_500, 3_000, 3_000],
+                widths: &[300, 2_000, 4_000, 4_000],
                 always: 2,
                 rounds: Rounds {
                     without_cuts: 2,
@@ -189,12 +186,18 @@ pub(super) fn searched(
     let mut method = BoundMethod::Multipliers;
     let mut far: Option<Profile> = None;
     let mut is_proven = false;
-    for (index, &width) in means.widths.iter().enumerate() {
-        let near = if index < means.always { PROVED } else { NEAR };
+    let narrow: &[usize] = if costs.parts() > MANY { &NARROW } else { &[] };
+    let always = narrow.len() + means.always;
+    for (index, &width) in narrow.iter().chain(means.widths).enumerate() {
+        let near = if index < always { PROVED } else { NEAR };
         if best.cost - lower <= best.cost / near {
             break;
         }
-        let side = if index % 2 == 0 { Side::First } else { Side::Last };
+        let side = if index % 2 == 0 {
+            Side::First
+        } else {
+            Side::Last
+        };
         let found = swept(&Sweep {
             table: &table,
             reduced: &reduced,
@@ -205,6 +208,10 @@ pub(super) fn searched(
         });
         far = Some(found.profile);
         if let Some((tour, _)) = found.tour {
+            best.offer(&table, &tour, means.reach);
+        }
+        if index + 1 == narrow.len() {
+            let tour = shaken(&table, &best.tour, means.reach, costs.parts());
             best.offer(&table, &tour, means.reach);
         }
         let proven = found.dropped.min(best.cost);
@@ -250,6 +257,10 @@ impl Best {
             tour: Vec::new(),
             cost: i64::MAX,
         };
+        if costs.parts() > MANY {
+            first.sort_by_key(|order| costs.order_cost(order));
+            first.truncate(1);
+        }
         for order in first {
             best.offer(table, &table.inner_tour(&order), means.reach);
         }

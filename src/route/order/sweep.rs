@@ -114,7 +114,7 @@ pub(super) fn swept(sweep: &Sweep<'_>) -> Swept {
         left: 0,
         cut: 0,
     };
-    let mut layer = Layer::start(SETS);
+    let mut layer = Layer::start();
     let mut next = Layer::default();
     let mut trails = Trails::default();
     for step in 0..parts {
@@ -188,8 +188,8 @@ impl Run<'_> {
             self.ways_after(state, fragments, node, &mut after);
             let mut least_after = [NEVER; SETS];
             for way in &after {
-                for set in 0..SETS {
-                    least_after[set] = least_after[set].min(way.reduced[set] + way.dues[set]);
+                for (set, least) in least_after.iter_mut().enumerate() {
+                    *least = (*least).min(way.reduced[set] + way.dues[set]);
                 }
             }
             for one in &before {
@@ -208,7 +208,8 @@ impl Run<'_> {
                     let Some(outlook) = &outlooks[one.join as usize][other.join as usize] else {
                         continue;
                     };
-                    let is_ring = one.join == Join::Fragment && one.what == other.what
+                    let is_ring = one.join == Join::Fragment
+                        && one.what == other.what
                         && other.join == Join::Fragment;
                     let is_whole = one.is_closed && other.is_closed && self.left > 0;
                     if is_ring || is_whole {
@@ -290,13 +291,7 @@ impl Run<'_> {
         Some(Outlook { shape, fixed, far })
     }
 
-    fn ways_before(
-        &self,
-        state: &State,
-        fragments: &[Fragment],
-        node: usize,
-        ways: &mut Vec<Way>,
-    ) {
+    fn ways_before(&self, state: &State, fragments: &[Fragment], node: usize, ways: &mut Vec<Way>) {
         ways.clear();
         let depot = self.sweep.table.depot();
         for (index, fragment) in fragments.iter().enumerate() {
@@ -305,7 +300,12 @@ impl Run<'_> {
             }
             let last = usize::from(fragment.last);
             let is_closed = fragment.first == CLOSED;
-            ways.extend(self.way_to_fragment(index, is_closed, (last, node), self.dues.outward(last)));
+            ways.extend(self.way_to_fragment(
+                index,
+                is_closed,
+                (last, node),
+                self.dues.outward(last),
+            ));
         }
         if !state.has_start {
             ways.extend(self.way_to_depot((depot, node)));
@@ -313,13 +313,7 @@ impl Run<'_> {
         ways.extend(way_to_later(self.dues.inward(node)));
     }
 
-    fn ways_after(
-        &self,
-        state: &State,
-        fragments: &[Fragment],
-        node: usize,
-        ways: &mut Vec<Way>,
-    ) {
+    fn ways_after(&self, state: &State, fragments: &[Fragment], node: usize, ways: &mut Vec<Way>) {
         ways.clear();
         let depot = self.sweep.table.depot();
         for (index, fragment) in fragments.iter().enumerate() {
@@ -372,8 +366,13 @@ impl Run<'_> {
         let mut with_dues = child.reduced;
         add(&mut with_dues, &child.dues);
         self.dropped = self.dropped.min(child.bound);
-        self.profile
-            .lose(self.cut, child.shape, &child.reduced, &with_dues, child.bound);
+        self.profile.lose(
+            self.cut,
+            child.shape,
+            &child.reduced,
+            &with_dues,
+            child.bound,
+        );
     }
 
     /// Drops the worse half once children are many.
@@ -392,7 +391,10 @@ impl Run<'_> {
         }
         ranks.truncate(keep);
         ranks.sort_unstable_by_key(|rank| rank.1);
-        self.children = ranks.iter().map(|rank| self.children[rank.1 as usize]).collect();
+        self.children = ranks
+            .iter()
+            .map(|rank| self.children[rank.1 as usize])
+            .collect();
         self.ranks = ranks;
         for (index, rank) in self.ranks.iter_mut().enumerate() {
             rank.1 = index as u32;

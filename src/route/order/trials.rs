@@ -1,13 +1,13 @@
 //! Random tables of few parts: search and bound against the exact order, and that against
 //! plain enumeration.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use proptest::prelude::*;
 
 use super::costs::{Costs, FORBIDDEN, Node, Place};
 use super::programme::{Rounds, multipliers};
-use super::small::{SmallOrder, exact_small};
 use super::reduced::{Multipliers, Reduced};
+use super::small::{SmallOrder, exact_small};
 use super::solve::{Effort, Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;
@@ -41,7 +41,9 @@ fn kinds(parts: std::ops::RangeInclusive<usize>) -> impl Strategy<Value = Kind> 
 fn table(kind: Kind) -> Costs {
     let mut state = kind.seed | 1;
     let mut below = move |limit: u64| {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
         (state >> 33) % limit
     };
     // Some parts share a line, and numbers do not follow offsets.
@@ -124,7 +126,12 @@ fn check(kind: Kind) -> Result<(usize, usize), TestCaseError> {
             (Ok(found), Some(best)) => {
                 prop_assert!(costs.is_complete(&found.order));
                 prop_assert_eq!(costs.order_cost(&found.order), found.cost);
-                prop_assert!(found.lower_bound <= best, "bound {} above {}", found.lower_bound, best);
+                prop_assert!(
+                    found.lower_bound <= best,
+                    "bound {} above {}",
+                    found.lower_bound,
+                    best
+                );
                 prop_assert!(found.cost >= best, "cost {} below {}", found.cost, best);
                 if let Some(links) = &found.links {
                     let SmallOrder::Best(order, _) = exact_small(&costs) else {
@@ -157,7 +164,7 @@ fn check_sweeps(kind: Kind, slack: i64, width: usize) -> Result<(), TestCaseErro
     };
     let inner = Table::of(&costs);
     let mut found = multipliers(&inner, means(&[1]).rounds);
-    if kind.seed % 3 == 0 {
+    if kind.seed.is_multiple_of(3) {
         found.clear();
     }
     found.resize(2, Multipliers::default());
@@ -167,7 +174,11 @@ fn check_sweeps(kind: Kind, slack: i64, width: usize) -> Result<(), TestCaseErro
     prop_assert_eq!(inner.tour_cost(&inner.inner_tour(&order)), best);
     let mut far = None;
     for turn in 0..6 {
-        let side = if turn % 2 == 0 { Side::First } else { Side::Last };
+        let side = if turn % 2 == 0 {
+            Side::First
+        } else {
+            Side::Last
+        };
         let found = swept(&Sweep {
             table: &inner,
             reduced: &reduced,
@@ -178,7 +189,13 @@ fn check_sweeps(kind: Kind, slack: i64, width: usize) -> Result<(), TestCaseErro
         });
         let met = found.tour.map_or(best + slack, |tour| tour.1);
         prop_assert!(met >= best);
-        prop_assert!(met.min(found.dropped) <= best, "{} dropped, {} met, best {}", found.dropped, met, best);
+        prop_assert!(
+            met.min(found.dropped) <= best,
+            "{} dropped, {} met, best {}",
+            found.dropped,
+            met,
+            best
+        );
         far = Some(found.profile);
     }
     Ok(())
