@@ -11,6 +11,7 @@ mod output;
 mod properties;
 mod published;
 mod readme;
+mod relocation;
 mod sheets;
 mod support;
 mod swap;
