@@ -107,12 +107,17 @@ pub(super) struct NewOptions {
     pub name: String,
 
     /// Length of the touch lines, metres
-    #[arg(long, value_name = "METRES", default_value_t = 105.0)]
+    #[arg(long, value_name = "METRES", default_value_t = 105.0, value_parser = metres)]
     pub length_m: f64,
 
     /// Length of the goal lines, metres
-    #[arg(long, value_name = "METRES", default_value_t = 68.0)]
+    #[arg(long, value_name = "METRES", default_value_t = 68.0, value_parser = metres)]
     pub width_m: f64,
+}
+
+fn metres(text: &str) -> Result<f64, String> {
+    text.parse()
+        .map_err(|_| "it is no number; write metres without the unit, such as 105.0".to_owned())
 }
 
 /// Groups of files that this version makes.

@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 use super::arguments::{CheckOptions, Group, PlanOptions};
 use super::colour::Paint;
 use super::jobs::{self, JobPlace};
-use super::{Failure, Streams, table, tell};
-use crate::fault::Fault;
+use super::{Failure, Streams, hush, table, tell};
+use crate::fault::{Fault, Faults};
 use crate::formats::summary::{self, Summary};
 use crate::formats::{self, FormatError, Written, summary_csv};
 use crate::job::model::Job;
@@ -94,7 +94,7 @@ pub(super) fn check(options: &CheckOptions, err: Paint, streams: &mut Streams<'_
     for place in places {
         let checked = place.map_err(Failure::from).and_then(|place| {
             let job = job::load(&place.path)?;
-            Ok((place.name, crate::plan::plan(&job)?))
+            Ok((place.name, make(&job)?))
         });
         match checked {
             Ok((name, plan)) if !options.quiet => {
@@ -133,7 +133,7 @@ fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<D
         keep_operation(&mut job, id)?;
     }
     output::check(&folder)?;
-    let plan = crate::plan::plan(&job)?;
+    let plan = make(&job)?;
     let (files, summary) = files_of(&plan, options)?;
     output::write(&folder, &files)?;
     Ok(Done {
@@ -142,6 +142,12 @@ fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<D
         summary,
         folder,
     })
+}
+
+/// Plans a job, and lets nobody but us say what is wrong with it.
+fn make(job: &Job) -> Result<Plan, Faults> {
+    let _hush = job.crs.as_ref().and_then(|_| hush::hush());
+    crate::plan::plan(job)
 }
 
 /// All files that are asked for, and the summary among them as a value.

@@ -1,6 +1,7 @@
 //! All integration tests, in one crate, so that it links once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod broken;
 mod cli;
 mod files;
 mod ground_reading;
