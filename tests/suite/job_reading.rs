@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use swardlane::fault::{Fault, Faults};
 use swardlane::job::model::{
-    Direction, Ends, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
+    Direction, Effort, Ends, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
 };
 use swardlane::job::{ground_file, limits, load, read};
 use swardlane::space::{Compass, Corner, Heading, Position};
@@ -215,6 +215,7 @@ board = { length_m = 3, width_m = 0.23 }
 fork = { tines = 4, tine_spacing_mm = 60, tine_diameter_mm = 10, depth_mm = 200, step_mm = 100 }
 [plan]
 goals_out = true
+effort = "thorough"
 "#;
     let job = read("renovation/job.toml", text, |_| unreachable!()).unwrap();
     assert_eq!(job.date.as_deref(), Some("2026-06-02"));
@@ -280,6 +281,7 @@ goals_out = true
     assert_eq!(job.hand_ids, ["fork-goalmouth"]);
     assert!(job.settings.goals_out && !job.settings.accept_unknown_services);
     assert_eq!(job.settings.stops_share, 0.25);
+    assert_eq!(job.settings.effort, Effort::Thorough);
     let codes: Vec<_> = job
         .warnings
         .iter()
