@@ -4,6 +4,7 @@
 mod broken;
 mod cli;
 mod files;
+mod gallery;
 mod ground_reading;
 mod house;
 mod job_docs;
