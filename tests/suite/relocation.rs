@@ -198,6 +198,7 @@ fn positions<'a>(
 }
 
 #[test]
+#[allow(clippy::print_stdout)] // which way was used is to be seen
 fn the_command_alone_plans_a_national_grid_within_the_accuracy_that_it_states() {
     let folder = moved();
     let data = tempfile::tempdir().unwrap();
