@@ -80,12 +80,8 @@ const fn above_to(
     paths: &'static [&'static str],
 ) -> Limit {
     Limit {
-        name,
-        least,
         least_included: false,
-        greatest,
-        unit,
-        paths,
+        ..from_to(name, least, greatest, unit, paths)
     }
 }
 

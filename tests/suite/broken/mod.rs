@@ -73,34 +73,26 @@ fn broken_jobs_are_told_word_for_word() {
     demand(70, judged.collect());
 }
 
+/// Demands that each ground file beside that job is told as it should be.
+fn demand_of_grounds(least: usize, job: &str, cases: &[(String, &str)]) {
+    let judge = |(ground, expected): &(String, &str)| judge(job, Some(ground), expected);
+    demand(least, cases.iter().map(judge).collect());
+}
+
 #[test]
 fn broken_ground_files_are_told_word_for_word() {
-    let job = format!("{JOB}{PLACED}");
-    let cases = grounds::beside();
-    let judged = cases
-        .iter()
-        .map(|(ground, expected)| judge(&job, Some(ground), expected));
-    demand(25, judged.collect());
+    demand_of_grounds(25, &format!("{JOB}{PLACED}"), &grounds::beside());
 }
 
 #[test]
 fn broken_outlines_are_told_word_for_word() {
-    let job = sizes_alone() + PLACED;
-    let cases = grounds::outlines();
-    let judged = cases
-        .iter()
-        .map(|(ground, expected)| judge(&job, Some(ground), expected));
-    demand(14, judged.collect());
+    demand_of_grounds(15, &(sizes_alone() + PLACED), &grounds::outlines());
 }
 
 #[test]
 fn outlines_that_are_no_pitch_are_told_word_for_word() {
     let job = sizes_alone().replace("length_m = 105.0\nwidth_m = 68.0\n", "") + PLACED;
-    let cases = grounds::lone_outlines();
-    let judged = cases
-        .iter()
-        .map(|(ground, expected)| judge(&job, Some(ground), expected));
-    demand(3, judged.collect());
+    demand_of_grounds(3, &job, &grounds::lone_outlines());
 }
 
 #[test]
