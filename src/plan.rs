@@ -297,7 +297,7 @@ fn phases(
                     if to_left.abs() < 1e-9 {
                         Err(fault(format!(
                             "`from` names the {} {}, which is square to lines at {} degrees; name a \
-                             line beside them",
+                             line that runs beside them",
                             side.name(),
                             kind(*is_goal_line),
                             angle.deg()

@@ -548,4 +548,17 @@ pub struct Settings {
     pub accept_unknown_services: bool,
     /// Goals are away: only their sockets count.
     pub goals_out: bool,
+    /// How hard the order of passes is searched (for routes).
+    pub effort: Effort,
+}
+
+/// How hard the order of passes is searched: fixed numbers of iterations, never seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effort {
+    /// A first order, little improved.
+    Quick,
+    /// Between the two.
+    Normal,
+    /// Many iterations.
+    Thorough,
 }

@@ -10,7 +10,7 @@
 use geo::MultiPolygon;
 
 use crate::region;
-use crate::space::{Angle, Xy};
+use crate::space::{Angle, Xy, abscissa_at};
 
 /// A span along the heading, metres.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,14 +87,7 @@ impl Edge {
     /// The abscissa t at ordinate s; exact at the ends.
     #[must_use]
     pub fn t_at(&self, s: f64) -> f64 {
-        if s == self.from.y {
-            self.from.x
-        } else if s == self.to.y {
-            self.to.x
-        } else {
-            let share = (s - self.from.y) / (self.to.y - self.from.y);
-            self.from.x + share * (self.to.x - self.from.x)
-        }
+        abscissa_at(self.from, self.to, s)
     }
 
     /// Whether it crosses the level s, each end belonging to one of its two edges only.

@@ -14,9 +14,9 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::file::{FlagPlaceToml, JobToml, PlanToml};
+use super::file::{EffortWord, FlagPlaceToml, JobToml, PlanToml};
 use super::ground_file::{self, Reading, Setting};
-use super::model::{Crew, Crs, FlagPlace, Job, Settings, Source};
+use super::model::{Crew, Crs, Effort, FlagPlace, Job, Settings, Source};
 use super::tree::{self, Tree};
 use super::{defaults, limits, near, schema};
 use crate::fault::{Fault, Faults};
@@ -274,5 +274,10 @@ fn settings(file: Option<&PlanToml>) -> Settings {
             .and_then(|plan| plan.accept_unknown_services)
             .unwrap_or(false),
         goals_out: file.and_then(|plan| plan.goals_out).unwrap_or(false),
+        effort: match file.and_then(|plan| plan.effort) {
+            Some(EffortWord::Quick) => Effort::Quick,
+            Some(EffortWord::Normal) | None => Effort::Normal,
+            Some(EffortWord::Thorough) => Effort::Thorough,
+        },
     }
 }
