@@ -130,8 +130,12 @@ fn folder_of(options: &PlanOptions, place: &JobPlace, is_several: bool) -> PathB
 fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<Done, Failure> {
     let job = asked(options, job::load(&place.path)?)?;
     output::check(&folder)?;
-    let plan = make(&job)?;
-    let (files, summary) = files_of(&plan, options)?;
+    // On one of the worker threads, so that PROJ is opened once for plan and files.
+    let (plan, files, summary) = rayon::scope(|_| {
+        let plan = make(&job)?;
+        let (files, summary) = files_of(&plan, options)?;
+        Ok::<_, Failure>((plan, files, summary))
+    })?;
     output::write(&folder, &files)?;
     Ok(Done {
         name: place.name,
@@ -149,13 +153,14 @@ fn make(job: &Job) -> Result<Plan, Faults> {
 
 /// All files that are asked for, and the summary among them as a value.
 fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary), FormatError> {
-    let mut files = Vec::new();
-    if options.wants(Group::Data) {
-        files.extend(formats::data_files(plan)?);
-    }
-    if options.wants(Group::Sheets) {
-        files.extend(sheets::files(plan));
-    }
+    let data = || {
+        let is_wanted = options.wants(Group::Data);
+        is_wanted.then(|| formats::data_files(plan)).transpose()
+    };
+    let drawn = || options.wants(Group::Sheets).then(|| sheets::files(plan));
+    let (data, drawn) = rayon::join(data, drawn);
+    let mut files = data?.unwrap_or_default();
+    files.extend(drawn.unwrap_or_default());
     let mut names = vec![summary::FILE_NAME.to_owned()];
     names.extend(files.iter().map(|(name, _)| name.clone()));
     let summary = Summary::of(plan, &names);
