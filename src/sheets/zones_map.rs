@@ -216,6 +216,20 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
             {
                 break;
             }
+            // Nor is it deeper in the zone than in the rectangle about the zone.
+            let sides = [
+                middle.x - rect.min().x,
+                rect.max().x - middle.x,
+                middle.y - rect.min().y,
+                rect.max().y - middle.y,
+            ];
+            let deepest = sides.into_iter().fold(DEEP_MM, f64::min);
+            if best
+                .as_ref()
+                .is_some_and(|(most, _)| deepest - AWAY_COST * away <= *most)
+            {
+                continue;
+            }
             let frame = Frame::about(middle, size.0, size.1);
             let wide = frame.widened(CLEAR_MM);
             let is_inside = room.is_free(&frame)
