@@ -254,7 +254,7 @@ fn write_number(text: &mut String, mm: f64) {
     let rest = (whole % 100) as u8;
     whole /= 100;
     if rest > 0 {
-        if rest % 10 > 0 {
+        if !rest.is_multiple_of(10) {
             put(b'0' + rest % 10);
         }
         put(b'0' + rest / 10);
