@@ -20,6 +20,7 @@ use std::fs::{self, File, TryLockError};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use serde::Deserialize;
 
 use crate::fault::Fault;
@@ -258,14 +259,18 @@ impl Place {
             path,
         };
         let is_guarded = matches!(earlier, Earlier::Ours(_));
-        for (name, bytes) in files {
-            let named = self.named.join(name);
-            let path = aside.path.join(name);
-            let folder = path.parent().unwrap_or(&aside.path);
-            fs::create_dir_all(folder)
-                .and_then(|()| write_bytes(&path, bytes, is_guarded))
-                .map_err(|error| cannot(&named, &error))?;
-        }
+        // Each waits for the disk, so several wait at once; the first to fail is told.
+        let written: Vec<Result<(), Fault>> = files
+            .par_iter()
+            .map(|(name, bytes)| {
+                let path = aside.path.join(name);
+                let folder = path.parent().unwrap_or(&aside.path);
+                fs::create_dir_all(folder)
+                    .and_then(|()| write_bytes(&path, bytes, is_guarded))
+                    .map_err(|error| cannot(&self.named.join(name), &error))
+            })
+            .collect();
+        written.into_iter().collect::<Result<(), Fault>>()?;
         if let Earlier::Ours(of_ours) = earlier {
             self.carry_over(of_ours, files, &aside.path)?;
             if let Ok(found) = fs::metadata(&self.path) {

@@ -13,7 +13,6 @@ use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::space::{Angle, Xy};
 use crate::route::drive::{self, Driven, Route};
-use crate::route::order::Effort;
 use crate::route::terrain::Terrain;
 use crate::route::told;
 use crate::route::wheels::Wheels;
@@ -166,7 +165,7 @@ fn plan_operation(
     let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
     warnings.extend(services_wording(operation));
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
-    let driven = drive::drive(operation, laid, ground, terrain, Effort::Normal);
+    let driven = drive::drive(operation, laid, ground, terrain, job.settings.effort);
     warnings.extend(told::warnings(operation, ground, &driven));
     let Driven { route, passes: laid, .. } = driven;
 
@@ -177,27 +176,26 @@ fn plan_operation(
         outline: &outline,
         target_leaves_pitch: target.leaves_pitch,
     };
+    let measured: Vec<(DirectionPlan, Left, MultiPolygon<f64>)> = laid
+        .into_par_iter()
+        .map(|passes| measure(operation, passes, &against))
+        .collect();
     let mut directions = Vec::new();
-    // What each direction leaves, with its area.
+    // What each direction leaves, with its area, and as ground.
     let mut lefts: Vec<(Left, f64)> = Vec::new();
     let mut missed: Vec<MultiPolygon<f64>> = Vec::new();
-    for passes in laid {
-        let measured = coverage::measure(&passes, &against);
-        let working_length_m = passes.working_length_m();
-        if passes.passes.is_empty() {
-            warnings.push(no_pass(operation, &passes.name, &target));
+    for (direction, left, ground) in measured {
+        if direction.passes.passes.is_empty() {
+            warnings.push(no_pass(operation, &direction.passes.name, &target));
         }
-        let missed_here = coverage::all_missed(&measured.left, &target.shape);
-        directions.push(DirectionPlan {
-            working_length_m,
-            work_s: tally::work_s(working_length_m, operation.implement.speed_km_h),
-            missed: coverage::places(&missed_here),
-            coverage: measured.coverage,
-            passes,
-        });
-        lefts.push((measured.left, measured.coverage.missed_m2));
-        missed.push(missed_here);
+        lefts.push((left, direction.coverage.missed_m2));
+        missed.push(ground);
+        directions.push(direction);
     }
+    let (worked_times_m2, unworked) = rayon::join(
+        || coverage::worked_times_m2(&lefts, &target.shape, target.area_m2),
+        || coverage::places(&coverage::unworked(&missed, &target.shape)),
+    );
     let parts = directions.iter().map(|d| d.passes.part_count()).sum();
     let wheels = route
         .as_ref()
@@ -214,9 +212,9 @@ fn plan_operation(
         directions.iter().map(|d| d.coverage.covered_m2).sum(),
     );
     let plan = OperationPlan {
-        worked_times_m2: coverage::worked_times_m2(&lefts, &target.shape, target.area_m2),
-        unworked: coverage::places(&coverage::unworked(&missed, &target.shape)),
         steering: steering_miss(job, operation, &directions),
+        worked_times_m2,
+        unworked,
         operation: operation.clone(),
         target,
         directions,
@@ -278,6 +276,26 @@ fn steering_miss(
         share,
         overlap_for_share_m: steering::overlap_for_m(share, width_m, sd_m),
     })
+}
+
+/// What the passes of a direction cover and miss: its plan, and what it leaves, as the
+/// coverage has it and as ground.
+fn measure(
+    operation: &Operation,
+    passes: DirectionPasses,
+    against: &Against<'_>,
+) -> (DirectionPlan, Left, MultiPolygon<f64>) {
+    let measured = coverage::measure(&passes, against);
+    let missed = coverage::all_missed(&measured.left, against.target);
+    let working_length_m = passes.working_length_m();
+    let direction = DirectionPlan {
+        working_length_m,
+        work_s: tally::work_s(working_length_m, operation.implement.speed_km_h),
+        missed: coverage::places(&missed),
+        coverage: measured.coverage,
+        passes,
+    };
+    (direction, measured.left, missed)
 }
 
 /// The passes of every direction, rounds first.
@@ -408,7 +426,7 @@ fn phases(
                     if to_left.abs() < 1e-9 {
                         Err(fault(format!(
                             "`from` names the {} {}, which is square to lines at {} degrees; name a \
-                             line beside them",
+                             line that runs beside them",
                             side.name(),
                             kind(*is_goal_line),
                             angle.deg()

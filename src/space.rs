@@ -31,6 +31,20 @@
 /// centre of the fitted rectangle.
 pub type Xy = geo::Coord<f64>;
 
+/// Where the line from one place to another has the ordinate `y`: its abscissa, exact at both
+/// ends. The two must not have the same ordinate, unless it is `y`.
+#[must_use]
+pub(crate) fn abscissa_at(from: Xy, to: Xy, y: f64) -> f64 {
+    if y == from.y {
+        from.x
+    } else if y == to.y {
+        to.x
+    } else {
+        let share = (y - from.y) / (to.y - from.y);
+        from.x + share * (to.x - from.x)
+    }
+}
+
 /// A place on the WGS84 ellipsoid, in degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Position {

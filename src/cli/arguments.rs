@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::colour::When;
+use crate::job::model;
 
 /// Plans the care of a natural-turf sports ground: zones, passes, coverage and time from
 /// one job file.
@@ -68,7 +69,8 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "ID")]
     pub operation: Option<String>,
 
-    /// How long to look for good routes (this version plans none, so it changes nothing)
+    /// How hard to search for good routes, whatever the job says (this version plans none, so it
+    /// changes nothing)
     #[arg(long, value_name = "LEVEL")]
     pub effort: Option<Effort>,
 
@@ -107,12 +109,17 @@ pub(super) struct NewOptions {
     pub name: String,
 
     /// Length of the touch lines, metres
-    #[arg(long, value_name = "METRES", default_value_t = 105.0)]
+    #[arg(long, value_name = "METRES", default_value_t = 105.0, value_parser = metres)]
     pub length_m: f64,
 
     /// Length of the goal lines, metres
-    #[arg(long, value_name = "METRES", default_value_t = 68.0)]
+    #[arg(long, value_name = "METRES", default_value_t = 68.0, value_parser = metres)]
     pub width_m: f64,
+}
+
+fn metres(text: &str) -> Result<f64, String> {
+    text.parse()
+        .map_err(|_| "it is no number; write metres without the unit, such as 105.0".to_owned())
 }
 
 /// Groups of files that this version makes.
@@ -139,6 +146,16 @@ pub(super) enum Effort {
     Quick,
     Normal,
     Thorough,
+}
+
+impl From<Effort> for model::Effort {
+    fn from(effort: Effort) -> Self {
+        match effort {
+            Effort::Quick => Self::Quick,
+            Effort::Normal => Self::Normal,
+            Effort::Thorough => Self::Thorough,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -6,6 +6,7 @@
 
 mod arguments;
 mod colour;
+mod hush;
 mod jobs;
 mod plan;
 mod table;
@@ -167,9 +168,9 @@ fn within(key: &str, side_m: f64) -> Result<f64, Fault> {
             file: String::new(),
             place: String::new(),
             text: format!(
-                "`--{}` {side_m} is outside {} metres",
+                "`--{}` {side_m} is {} metres",
                 key.replace('_', "-"),
-                limit.range()
+                limit.beyond()
             ),
         }),
         _ => Ok(side_m),

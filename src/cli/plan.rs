@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 use super::arguments::{CheckOptions, Group, PlanOptions};
 use super::colour::Paint;
 use super::jobs::{self, JobPlace};
-use super::{Failure, Streams, table, tell};
-use crate::fault::Fault;
+use super::{Failure, Streams, hush, table, tell};
+use crate::fault::{Fault, Faults};
 use crate::formats::summary::{self, Summary};
 use crate::formats::{self, FormatError, Written, summary_csv};
 use crate::job::model::Job;
@@ -94,7 +94,7 @@ pub(super) fn check(options: &CheckOptions, err: Paint, streams: &mut Streams<'_
     for place in places {
         let checked = place.map_err(Failure::from).and_then(|place| {
             let job = job::load(&place.path)?;
-            Ok((place.name, crate::plan::plan(&job)?))
+            Ok((place.name, make(&job)?))
         });
         match checked {
             Ok((name, plan)) if !options.quiet => {
@@ -128,13 +128,14 @@ fn folder_of(options: &PlanOptions, place: &JobPlace, is_several: bool) -> PathB
 
 /// One job, from its file to its folder.
 fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<Done, Failure> {
-    let mut job = job::load(&place.path)?;
-    if let Some(id) = &options.operation {
-        keep_operation(&mut job, id)?;
-    }
+    let job = asked(options, job::load(&place.path)?)?;
     output::check(&folder)?;
-    let plan = crate::plan::plan(&job)?;
-    let (files, summary) = files_of(&plan, options)?;
+    // On one of the worker threads, so that PROJ is opened once for plan and files.
+    let (plan, files, summary) = rayon::scope(|_| {
+        let plan = make(&job)?;
+        let (files, summary) = files_of(&plan, options)?;
+        Ok::<_, Failure>((plan, files, summary))
+    })?;
     output::write(&folder, &files)?;
     Ok(Done {
         name: place.name,
@@ -144,15 +145,22 @@ fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<D
     })
 }
 
+/// Plans a job, and lets nobody but us say what is wrong with it.
+fn make(job: &Job) -> Result<Plan, Faults> {
+    let _hush = job.crs.as_ref().and_then(|_| hush::hush());
+    crate::plan::plan(job)
+}
+
 /// All files that are asked for, and the summary among them as a value.
 fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary), FormatError> {
-    let mut files = Vec::new();
-    if options.wants(Group::Data) {
-        files.extend(formats::data_files(plan)?);
-    }
-    if options.wants(Group::Sheets) {
-        files.extend(sheets::files(plan));
-    }
+    let data = || {
+        let is_wanted = options.wants(Group::Data);
+        is_wanted.then(|| formats::data_files(plan)).transpose()
+    };
+    let drawn = || options.wants(Group::Sheets).then(|| sheets::files(plan));
+    let (data, drawn) = rayon::join(data, drawn);
+    let mut files = data?.unwrap_or_default();
+    files.extend(drawn.unwrap_or_default());
     let mut names = vec![summary::FILE_NAME.to_owned()];
     names.extend(files.iter().map(|(name, _)| name.clone()));
     let summary = Summary::of(plan, &names);
@@ -161,6 +169,17 @@ fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary
         (summary::FILE_NAME.to_owned(), summary.text()?.into_bytes()),
     );
     Ok((files, summary))
+}
+
+/// The job as the options want it: one operation only, another effort.
+fn asked(options: &PlanOptions, mut job: Job) -> Result<Job, Fault> {
+    if let Some(id) = &options.operation {
+        keep_operation(&mut job, id)?;
+    }
+    if let Some(effort) = options.effort {
+        job.settings.effort = effort.into();
+    }
+    Ok(job)
 }
 
 /// Leaves only the operation of that id in a job.
@@ -255,5 +274,36 @@ impl Progress {
 
     fn is_shown(&self) -> bool {
         self.is_on && self.began.elapsed() >= PATIENCE
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use clap::Parser as _;
+
+    use super::*;
+    use crate::cli::arguments::{Arguments, Command};
+    use crate::job::model::Effort;
+
+    /// The effort of a job with these lines, planned with these options.
+    fn effort(lines: &str, options: &[&str]) -> Effort {
+        let typed = ["swardlane", "plan", "ground"].iter().chain(options);
+        let Command::Plan(options) = Arguments::try_parse_from(typed).unwrap().command else {
+            panic!("`plan` is read as another command");
+        };
+        let text =
+            format!("name = \"Larkmoor\"\npitch = {{ length_m = 60, width_m = 40 }}\n{lines}");
+        let job = job::read("job.toml", &text, |_| unreachable!()).unwrap();
+        asked(&options, job).unwrap().settings.effort
+    }
+
+    #[test]
+    fn the_effort_typed_comes_before_that_of_the_job() {
+        let quick = "[plan]\neffort = \"quick\"\n";
+        assert_eq!(effort("", &[]), Effort::Normal);
+        assert_eq!(effort(quick, &[]), Effort::Quick);
+        assert_eq!(effort(quick, &["--effort", "thorough"]), Effort::Thorough);
+        assert_eq!(effort("", &["--effort", "quick"]), Effort::Quick);
     }
 }

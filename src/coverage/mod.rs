@@ -309,7 +309,7 @@ pub fn worked_times_m2(
         if needs_target {
             layers[0] = Layer::of(region::rings(target));
         }
-        layers.extend(rings.iter().map(|rings| Layer::of(rings)));
+        layers.extend(rings.iter().map(Layer::of));
         overlay(&layers, |inside, area_m2| {
             let in_target = inside[0];
             let missed = missing.iter().zip(&inside[1..]);

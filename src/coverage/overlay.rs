@@ -7,7 +7,7 @@
 
 use geo::{BoundingRect, LineString, Rect};
 
-use crate::space::Xy;
+use crate::space::{Xy, abscissa_at};
 
 /// A region of the overlay: closed rings, a place being inside where their winding is not 0.
 #[derive(Debug, Clone, Default)]
@@ -44,14 +44,7 @@ impl Upward {
     }
 
     fn x_at(&self, y: f64) -> f64 {
-        if y == self.low.y {
-            self.low.x
-        } else if y == self.high.y {
-            self.high.x
-        } else {
-            let share = (y - self.low.y) / (self.high.y - self.low.y);
-            self.low.x + share * (self.high.x - self.low.x)
-        }
+        abscissa_at(self.low, self.high, y)
     }
 
     /// The ordinate at which two edges cross, where they do.

@@ -36,13 +36,14 @@ impl Survey {
                 crs_accuracy_m: None,
             });
         };
-        let named = NamedCrs::open(&crs.name, crs.grids.as_deref()).map_err(|error| {
+        // PROJ's own words say no more than that it cannot.
+        let named = NamedCrs::open(&crs.name, crs.grids.as_deref()).map_err(|_| {
             at_key(
                 job,
                 "ground.crs",
                 format!(
-                    "`crs` `{}` cannot be used ({error}); give a code such as `EPSG:27700`, or \
-                     leave it out for WGS84",
+                    "`crs` `{}` is none that PROJ knows and can take to WGS84; check the code, \
+                     which is like `EPSG:27700`, or leave `crs` out where the file is in WGS84",
                     crs.name
                 ),
             )
@@ -350,10 +351,11 @@ pub(super) fn names(job: &Job, bearing: Heading) -> Result<Names, Faults> {
                     job,
                     "pitch.ends",
                     format!(
-                        "`ends` calls the +x end {}, but it points to {deg:.1} degrees, by the \
-                         compass {}; put that one first",
+                        "`ends` names {0} first, but the long axis points to {deg:.1} degrees, which \
+                         is {1}; write `[\"{1}\", \"{2}\"]`",
                         plus_x.name(),
-                        by_compass.name()
+                        by_compass.name(),
+                        by_compass.opposite().name()
                     ),
                 )
                 .into());

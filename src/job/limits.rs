@@ -42,6 +42,17 @@ impl Limit {
             format!("above {}, to {}", self.least, self.greatest)
         }
     }
+
+    /// What a value beyond the limit is, in words that follow `is`: `outside 0.1 to 30`; `not
+    /// above 0 and at most 40` where the least value itself is not allowed.
+    #[must_use]
+    pub fn beyond(&self) -> String {
+        if self.least_included {
+            format!("outside {}", self.range())
+        } else {
+            format!("not above {} and at most {}", self.least, self.greatest)
+        }
+    }
 }
 
 const fn from_to(
@@ -69,12 +80,8 @@ const fn above_to(
     paths: &'static [&'static str],
 ) -> Limit {
     Limit {
-        name,
-        least,
         least_included: false,
-        greatest,
-        unit,
-        paths,
+        ..from_to(name, least, greatest, unit, paths)
     }
 }
 

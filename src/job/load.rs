@@ -28,9 +28,28 @@ pub fn load(path: &Path) -> Result<Job, Faults> {
     }
     let text = text_of(&job_file, &limits::JOB_BYTES)?;
     let name = job_file.display().to_string();
-    super::read(&name, &text, |ground| {
+    let job = super::read(&name, &text, |ground| {
         text_of(Path::new(ground), &limits::GROUND_BYTES)
-    })
+    })?;
+    check_grids(&job)?;
+    Ok(job)
+}
+
+/// A folder of grids that is not there would be passed over without a word, and the positions
+/// would be worse than the job believes.
+fn check_grids(job: &Job) -> Result<(), Fault> {
+    let grids = job.crs.as_ref().and_then(|crs| crs.grids.as_ref());
+    match grids {
+        Some(grids) if !Path::new(grids).is_dir() => Err(Fault {
+            file: job.source.job_file.clone(),
+            place: job.source.place("ground.grids"),
+            text: format!(
+                "`grids` names the folder `{grids}`, which is not there; name the one that holds \
+                 the PROJ grid files, seen from the job file"
+            ),
+        }),
+        _ => Ok(()),
+    }
 }
 
 /// The text of a file; no more is read than its limit allows.

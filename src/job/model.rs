@@ -582,4 +582,30 @@ pub struct Settings {
     pub wheel_passes_max: u32,
     /// The overlap is told for which steering misses at most this share of the area.
     pub steering_miss_share: f64,
+    /// How hard the order of passes is searched (for routes).
+    pub effort: Effort,
+}
+
+/// How hard the order of passes is searched: fixed numbers of rounds and states, never
+/// seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Effort {
+    /// A drivable order, without a bound.
+    Quick,
+    /// An order within some per cent of its bound.
+    Normal,
+    /// Until order and bound meet, as far as memory allows.
+    Thorough,
+}
+
+impl Effort {
+    /// The word in files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Quick => "quick",
+            Self::Normal => "normal",
+            Self::Thorough => "thorough",
+        }
+    }
 }

@@ -85,10 +85,12 @@ pub(super) fn table_label(path: &str) -> String {
     }
 }
 
-/// The parser's words, the commonest slip in plainer ones.
+/// The parser's words, the commonest slips in plainer ones.
 fn syntax_message(message: &str) -> String {
     if message.starts_with("string values must be quoted") {
         "write text in quotes, and numbers without a unit".to_owned()
+    } else if message == "duplicate key" {
+        "the key stands twice; take one out".to_owned()
     } else {
         message.replace('\n', "; ")
     }
@@ -251,12 +253,11 @@ impl Walk {
     }
 
     fn beyond(&mut self, written: &str, path: &str, line: usize) {
-        let range = limits::of(path).map_or("what can be counted".to_owned(), limits::Limit::range);
-        let text = format!(
-            "`{}` {} is outside {range}",
-            key_of(path),
-            near::short(written)
+        let beyond = limits::of(path).map_or(
+            "outside what can be counted".to_owned(),
+            limits::Limit::beyond,
         );
+        let text = format!("`{}` {} is {beyond}", key_of(path), near::short(written));
         self.wrong(line, path, text);
     }
 

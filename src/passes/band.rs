@@ -10,7 +10,7 @@
 use geo::MultiPolygon;
 
 use crate::region;
-use crate::space::{Angle, Xy};
+use crate::space::{Angle, Xy, abscissa_at};
 
 /// A span along the heading, metres.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,17 +79,15 @@ pub struct Edge {
 }
 
 impl Edge {
+    /// Least and greatest s.
+    fn span(&self) -> (f64, f64) {
+        (self.from.y.min(self.to.y), self.from.y.max(self.to.y))
+    }
+
     /// The abscissa t at ordinate s; exact at the ends.
     #[must_use]
     pub fn t_at(&self, s: f64) -> f64 {
-        if s == self.from.y {
-            self.from.x
-        } else if s == self.to.y {
-            self.to.x
-        } else {
-            let share = (s - self.from.y) / (self.to.y - self.from.y);
-            self.from.x + share * (self.to.x - self.from.x)
-        }
+        abscissa_at(self.from, self.to, s)
     }
 
     /// Whether it crosses the level s, each end belonging to one of its two edges only.
@@ -104,6 +102,62 @@ impl Edge {
 pub struct Boundary {
     /// All edges of all rings.
     pub edges: Vec<Edge>,
+    shelves: Shelves,
+}
+
+/// Which edges lie about an ordinate: the range of s in shelves of one height.
+#[derive(Debug, Clone, Default)]
+struct Shelves {
+    low: f64,
+    per_m: f64,
+    /// Where each shelf's edges begin in `edges`; one more at the end.
+    begins: Vec<usize>,
+    /// Indices of edges, shelf after shelf; an edge is on every shelf that it touches.
+    edges: Vec<usize>,
+}
+
+impl Shelves {
+    fn of(edges: &[Edge]) -> Self {
+        let mut shelves = Self::default();
+        let all = edges.iter().map(|edge| edge.from.y);
+        let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), s| {
+            (low.min(s), high.max(s))
+        });
+        let count = (edges.len() / 4).max(1);
+        if high > low {
+            shelves.low = low;
+            shelves.per_m = count as f64 / (high - low);
+        }
+        let spans = edges.iter().map(|edge| {
+            let (least, greatest) = edge.span();
+            (shelves.on(least, count), shelves.on(greatest, count))
+        });
+        let spans: Vec<(usize, usize)> = spans.collect();
+        let mut begins = vec![0; count + 1];
+        for &(first, last) in &spans {
+            for shelf in first..=last {
+                begins[shelf + 1] += 1;
+            }
+        }
+        for shelf in 0..count {
+            begins[shelf + 1] += begins[shelf];
+        }
+        let mut next = begins.clone();
+        shelves.edges = vec![0; begins[count]];
+        for (edge, &(first, last)) in spans.iter().enumerate() {
+            for next in &mut next[first..=last] {
+                shelves.edges[*next] = edge;
+                *next += 1;
+            }
+        }
+        shelves.begins = begins;
+        shelves
+    }
+
+    /// The shelf of an ordinate; the first or last where it lies beyond.
+    fn on(&self, s: f64, count: usize) -> usize {
+        (((s - self.low) * self.per_m).max(0.0) as usize).min(count - 1)
+    }
 }
 
 impl Boundary {
@@ -121,7 +175,26 @@ impl Boundary {
                 from = to;
             }
         }
-        Self { edges }
+        Self {
+            shelves: Shelves::of(&edges),
+            edges,
+        }
+    }
+
+    /// The edges that may lie between two ordinates, each once.
+    fn between(&self, s_lo: f64, s_hi: f64) -> impl Iterator<Item = &Edge> {
+        let shelves = &self.shelves;
+        let count = shelves.begins.len().saturating_sub(1);
+        let (first, last) = match count {
+            0 => (0, 0),
+            _ => (shelves.on(s_lo, count), shelves.on(s_hi, count) + 1),
+        };
+        (first..last).flat_map(move |shelf| {
+            let on_shelf = &shelves.edges[shelves.begins[shelf]..shelves.begins[shelf + 1]];
+            let edges = on_shelf.iter().map(|&edge| &self.edges[edge]);
+            // An edge on several shelves counts on the first of them that is looked at.
+            edges.filter(move |edge| shelf == first || shelves.on(edge.span().0, count) == shelf)
+        })
     }
 
     /// Least and greatest s; `None` for an empty region.
@@ -157,8 +230,8 @@ impl Boundary {
         let mid = f64::midpoint(s_lo, s_hi);
         let mut partly: Vec<Span> = Vec::new();
         let mut crossings: Vec<f64> = Vec::new();
-        for edge in &self.edges {
-            let (least, greatest) = (edge.from.y.min(edge.to.y), edge.from.y.max(edge.to.y));
+        for edge in self.between(s_lo, s_hi) {
+            let (least, greatest) = edge.span();
             if greatest <= s_lo || least >= s_hi {
                 continue;
             }
@@ -197,7 +270,7 @@ impl Boundary {
     /// Where the line at s is in the region.
     #[must_use]
     pub fn on_line(&self, s: f64) -> Vec<Span> {
-        let crossing = self.edges.iter().filter(|edge| edge.crosses(s));
+        let crossing = self.between(s, s).filter(|edge| edge.crosses(s));
         let mut at: Vec<f64> = crossing.map(|edge| edge.t_at(s)).collect();
         at.sort_by(f64::total_cmp);
         let spans = at.chunks_exact(2).map(|pair| Span {
@@ -233,14 +306,14 @@ impl BandView {
 #[must_use]
 pub fn united(mut spans: Vec<Span>) -> Vec<Span> {
     spans.sort_by(|a, b| a.from.total_cmp(&b.from));
-    let mut out: Vec<Span> = Vec::with_capacity(spans.len());
-    for span in spans {
-        match out.last_mut() {
-            Some(last) if span.from <= last.to => last.to = last.to.max(span.to),
-            _ => out.push(span),
+    spans.dedup_by(|span, last| {
+        let is_one = span.from <= last.to;
+        if is_one {
+            last.to = last.to.max(span.to);
         }
-    }
-    out
+        is_one
+    });
+    spans
 }
 
 /// What of sorted, disjoint `spans` lies outside sorted, disjoint `taken`.

@@ -19,10 +19,10 @@ static T0: std::sync::LazyLock<std::time::Instant> = std::sync::LazyLock::new(st
 const MOST_GUESSES: usize = 16;
 
 /// Rounds of step 2 with more than quick effort.
-const MOST_CAREFUL_GUESSES: usize = 2;
+const MOST_CAREFUL_GUESSES: usize = 1;
 
 /// So many rounds of step 3 bound with all effort.
-const LAST_ROUNDS: usize = 2;
+const LAST_ROUNDS: usize = 1;
 
 /// An order with its cost and bound.
 #[derive(Debug)]

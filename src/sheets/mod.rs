@@ -102,7 +102,7 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
         count: subjects.len(),
     };
     let panels: Vec<_> = subjects
-        .iter()
+        .par_iter()
         .map(|subject| match subject {
             Subject::Zones => written::zones(plan, page, &any, &written::all_kinds(plan)),
             Subject::Direction(work, direction) => written::direction(

@@ -305,15 +305,17 @@ mod tests {
             .collect()
     }
 
-    fn check(count: usize, spacing_mm: f64) -> Numbered {
-        let window = Frame {
+    fn empty_room() -> Room {
+        Room::new(Frame {
             left: 0.0,
             top: 0.0,
             width: 270.0,
             height: 190.0,
-        };
-        let mut room = Room::new(window);
-        straight(&lines(count, spacing_mm), &mut room)
+        })
+    }
+
+    fn check(count: usize, spacing_mm: f64) -> Numbered {
+        straight(&lines(count, spacing_mm), &mut empty_room())
     }
 
     fn texts(numbered: &Numbered) -> Vec<String> {
@@ -343,13 +345,7 @@ mod tests {
 
     #[test]
     fn what_finds_no_room_is_told() {
-        let window = Frame {
-            left: 0.0,
-            top: 0.0,
-            width: 270.0,
-            height: 190.0,
-        };
-        let mut room = Room::new(window);
+        let mut room = empty_room();
         // Nothing can be written above or below the seventh line.
         room.take_symbol(Frame::about(Spot { x: 62.0, y: 95.0 }, 5.0, 190.0));
         let numbered = straight(&lines(20, 6.0), &mut room);

@@ -88,11 +88,14 @@ impl Room {
     ) -> Option<Frame> {
         /// From one ring of places to the next.
         const STEP_MM: f64 = 1.5;
+        let ways = DIRECTIONS.map(|eighth| {
+            let (sin, cos) = (f64::from(eighth) * 22.5).to_radians().sin_cos();
+            (sin, cos, reach((cos, -sin), size))
+        });
         let mut away = least_mm;
         while away <= most_mm {
-            for eighth in DIRECTIONS {
-                let (sin, cos) = (f64::from(eighth) * 22.5).to_radians().sin_cos();
-                let reach = away + reach((cos, -sin), size);
+            for (sin, cos, reach) in ways {
+                let reach = away + reach;
                 let middle = Spot {
                     x: spot.x + cos * reach,
                     y: spot.y - sin * reach,

@@ -4,11 +4,12 @@
 //! that the same scene gives the same bytes and no name can break a file. No font, style
 //! sheet or picture is fetched from anywhere.
 
-use svg::node::element::{Circle, ClipPath, Definitions, Element, Group, Path, Rectangle, Title};
+use svg::node::Blob;
+use svg::node::element::{ClipPath, Definitions, Element, Group, Rectangle, Title};
 use svg::{Document, Node};
 
 use super::lettering::FONT_FAMILY;
-use super::scene::{Anchor, Frame, Ink, Item, Pen, Scene, Spot, Style};
+use super::scene::{Anchor, Frame, Ink, Item, Scene, Spot, Style};
 
 /// The bytes of a scene.
 pub(super) fn write(scene: &Scene) -> Vec<u8> {
@@ -62,55 +63,44 @@ struct Writer {
 impl Writer {
     /// Adds items in their order. Lines that follow each other and look alike are one path:
     /// the picture is the same, and the file a third shorter.
+    ///
+    /// Paths and circles, which hold nothing but numbers, are written straight away: elements
+    /// made of attributes, each escaped, take as long as all the geometry before them.
     fn add_all(&mut self, mut group: Group, items: &[Item]) -> Group {
+        let mut shapes = String::new();
         let mut rest = items;
         while let Some((first, after)) = rest.split_first() {
-            let Item::Path { style, .. } = first else {
-                group = self.add(group, first);
-                rest = after;
-                continue;
-            };
-            let alike = rest.iter().take_while(|item| match item {
-                Item::Path { style: other, .. } => {
-                    style.fill.is_none() && other.fill.is_none() && other.pen == style.pen
-                }
-                _ => false,
-            });
-            let (run, after) = rest.split_at(alike.count().max(1));
-            let mut data = String::new();
-            for item in run {
-                if let Item::Path { lines, style } = item {
-                    write_path_data(&mut data, lines, style.is_closed);
-                }
-            }
-            if !data.is_empty() {
-                let mut path = Path::new().set("d", data);
-                for (name, value) in looks(style) {
-                    path = path.set(name, value);
-                }
-                group = group.add(path);
-            }
             rest = after;
+            match first {
+                Item::Path { style, .. } => {
+                    let alike = after.iter().take_while(|item| match item {
+                        Item::Path { style: other, .. } => {
+                            style.fill.is_none() && other.fill.is_none() && other.pen == style.pen
+                        }
+                        _ => false,
+                    });
+                    let (run, after) = after.split_at(alike.count());
+                    rest = after;
+                    write_paths(&mut shapes, std::iter::once(first).chain(run), style);
+                }
+                Item::Circle {
+                    centre,
+                    radius_mm,
+                    style,
+                } => write_circle(&mut shapes, *centre, *radius_mm, style),
+                Item::Text(_) | Item::Clipped { .. } => {
+                    group = with_shapes(group, &mut shapes);
+                    group = self.add(group, first);
+                }
+            }
         }
-        group
+        with_shapes(group, &mut shapes)
     }
 
     fn add(&mut self, group: Group, item: &Item) -> Group {
         match item {
-            Item::Path { .. } => self.add_all(group, std::slice::from_ref(item)),
-            Item::Circle {
-                centre,
-                radius_mm,
-                style,
-            } => {
-                let mut circle = Circle::new()
-                    .set("cx", number(centre.x))
-                    .set("cy", number(centre.y))
-                    .set("r", number(*radius_mm));
-                for (name, value) in looks(style) {
-                    circle = circle.set(name, value);
-                }
-                group.add(circle)
+            Item::Path { .. } | Item::Circle { .. } => {
+                self.add_all(group, std::slice::from_ref(item))
             }
             Item::Text(text) => {
                 // An element of its own making keeps text and tags on one line.
@@ -160,29 +150,71 @@ fn rectangle(frame: &Frame) -> Rectangle {
         .set("height", number(frame.height))
 }
 
-/// The attributes of a style.
-fn looks(style: &Style) -> Vec<(&'static str, String)> {
-    let fill = style.fill.map_or("none", colour);
-    let mut looks = vec![("fill", fill.to_owned())];
-    if style.fill.is_some() {
-        looks.push(("fill-rule", "evenodd".to_owned()));
+/// Adds what was written so far.
+fn with_shapes(group: Group, shapes: &mut String) -> Group {
+    if shapes.is_empty() {
+        return group;
     }
-    if let Some(pen) = &style.pen {
-        looks.extend(pen_looks(pen));
-    }
-    looks
+    shapes.pop();
+    group.add(Blob::new(std::mem::take(shapes)))
 }
 
-fn pen_looks(pen: &Pen) -> Vec<(&'static str, String)> {
-    let mut looks = vec![
-        ("stroke", colour(pen.ink).to_owned()),
-        ("stroke-width", number(pen.width_mm)),
-    ];
+/// Writes paths that look alike as one; nothing where they have no line.
+fn write_paths<'a>(text: &mut String, paths: impl Iterator<Item = &'a Item>, style: &Style) {
+    let before = text.len();
+    text.push_str("<path d=\"");
+    let begins = text.len();
+    for item in paths {
+        if let Item::Path { lines, style } = item {
+            write_path_data(text, lines, style.is_closed);
+        }
+    }
+    if text.len() == begins {
+        text.truncate(before);
+        return;
+    }
+    text.push('"');
+    write_fill(text, style);
+    write_pen(text, style);
+    text.push_str("/>\n");
+}
+
+fn write_circle(text: &mut String, centre: Spot, radius_mm: f64, style: &Style) {
+    text.push_str("<circle");
+    write_number_as(text, "cx", centre.x);
+    write_number_as(text, "cy", centre.y);
+    write_fill(text, style);
+    write_number_as(text, "r", radius_mm);
+    write_pen(text, style);
+    text.push_str("/>\n");
+}
+
+/// Writes an attribute. Neither name nor value holds anything to escape.
+fn write_as(text: &mut String, name: &str, value: &str) {
+    for part in [" ", name, "=\"", value, "\""] {
+        text.push_str(part);
+    }
+}
+
+fn write_number_as(text: &mut String, name: &str, value: f64) {
+    write_as(text, name, &number(value));
+}
+
+fn write_fill(text: &mut String, style: &Style) {
+    write_as(text, "fill", style.fill.map_or("none", colour));
+    if style.fill.is_some() {
+        write_as(text, "fill-rule", "evenodd");
+    }
+}
+
+fn write_pen(text: &mut String, style: &Style) {
+    let Some(pen) = &style.pen else { return };
+    write_as(text, "stroke", colour(pen.ink));
     if !pen.dashes_mm.is_empty() {
         let dashes: Vec<String> = pen.dashes_mm.iter().map(|&mm| number(mm)).collect();
-        looks.push(("stroke-dasharray", dashes.join(" ")));
+        write_as(text, "stroke-dasharray", &dashes.join(" "));
     }
-    looks
+    write_number_as(text, "stroke-width", pen.width_mm);
 }
 
 const fn colour(ink: Ink) -> &'static str {
@@ -211,36 +243,40 @@ fn number(mm: f64) -> String {
 /// holds.
 fn write_number(text: &mut String, mm: f64) {
     let hundredths = (mm * 100.0).round() as i64;
-    if hundredths < 0 {
-        text.push('-');
+    // From the last digit to the first.
+    let mut digits = [0_u8; 24];
+    let mut begins = digits.len();
+    let mut put = |digit: u8| {
+        begins -= 1;
+        digits[begins] = digit;
+    };
+    let mut whole = hundredths.unsigned_abs();
+    let rest = (whole % 100) as u8;
+    whole /= 100;
+    if rest > 0 {
+        if !rest.is_multiple_of(10) {
+            put(b'0' + rest % 10);
+        }
+        put(b'0' + rest / 10);
+        put(b'.');
     }
-    let (mut whole, rest) = (
-        hundredths.unsigned_abs() / 100,
-        (hundredths.unsigned_abs() % 100) as u8,
-    );
-    // Digits of the whole part, the last one first.
-    let mut digits = [0_u8; 20];
-    let mut count = 0;
     loop {
-        digits[count] = (whole % 10) as u8;
+        put(b'0' + (whole % 10) as u8);
         whole /= 10;
-        count += 1;
         if whole == 0 {
             break;
         }
     }
-    let digit = |value: u8| char::from(b'0' + value);
-    text.extend(digits[..count].iter().rev().map(|&value| digit(value)));
-    if rest > 0 {
-        text.push('.');
-        text.push(digit(rest / 10));
-        if rest % 10 > 0 {
-            text.push(digit(rest % 10));
-        }
+    if hundredths < 0 {
+        put(b'-');
     }
+    text.push_str(std::str::from_utf8(&digits[begins..]).unwrap_or_default());
 }
 
 fn write_path_data(data: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
+    /// Two numbers with up to three digits, two decimals and what parts them.
+    const LETTERS: usize = 14;
+    data.reserve(LETTERS * lines.iter().map(Vec::len).sum::<usize>());
     for line in lines {
         if line.len() < 2 {
             continue;

@@ -313,7 +313,18 @@ pub(super) fn sample(kind: Kind, frame: &Frame) -> Vec<Item> {
         }
         Kind::Head | Kind::Socket | Kind::Lid => mark(kind, middle),
         Kind::Obstacle | Kind::NoGo | Kind::Goal | Kind::Stockpile => {
-            ground(kind, &as_shape(frame))
+            // As it is drawn where it has an area, and where it is a point.
+            let area = Frame {
+                width: frame.width - 3.2,
+                ..*frame
+            };
+            let beside = Spot {
+                x: frame.right() - 1.4,
+                y: middle.y,
+            };
+            let mut items = ground(kind, &as_shape(&area));
+            items.extend(mark(kind, beside));
+            items
         }
     }
 }

@@ -247,10 +247,15 @@ pub(super) fn told(warning: &Warning) -> String {
         .collect();
     let is_about_thing = matches!(warning.code, Code::Service | Code::MarkingLeftOut);
     if is_about_thing && !things.is_empty() {
-        capital(&format!("{}: {}", things.join(", "), warning.text))
+        capital(&plain(&format!("{}: {}", things.join(", "), warning.text)))
     } else {
-        capital(&warning.text)
+        capital(&plain(&warning.text))
     }
+}
+
+/// Without the strokes that mark words of a file on a screen.
+fn plain(text: &str) -> String {
+    text.replace('`', "")
 }
 
 /// Whether a warning's place names this operation, and no other of its directions.
@@ -293,7 +298,7 @@ mod tests {
         let told = |code, place| told(&Warning::new(code, place, "it is so"));
         assert_eq!(
             told(Code::Service, "operation slit, feature 6 `drain`"),
-            "Feature 6 `drain`: it is so"
+            "Feature 6 drain: it is so"
         );
         assert_eq!(
             told(Code::MarkingLeftOut, "zone box-west"),

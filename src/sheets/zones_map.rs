@@ -207,7 +207,7 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
             continue;
         }
         let edges = edges_of(polygon);
-        for (away, middle) in grid(&rect) {
+        for (away, middle) in grid(&rect, size) {
             // Deepest, but of many such the one nearest the middle; so no place further out
             // than this can be worth more.
             if best
@@ -215,6 +215,20 @@ fn place_inside(shape: &MultiPolygon<f64>, size: (f64, f64), room: &Room) -> Opt
                 .is_some_and(|(most, _)| DEEP_MM - AWAY_COST * away <= *most)
             {
                 break;
+            }
+            // Nor is it deeper in the zone than in the rectangle about the zone.
+            let sides = [
+                middle.x - rect.min().x,
+                rect.max().x - middle.x,
+                middle.y - rect.min().y,
+                rect.max().y - middle.y,
+            ];
+            let deepest = sides.into_iter().fold(DEEP_MM, f64::min);
+            if best
+                .as_ref()
+                .is_some_and(|(most, _)| deepest - AWAY_COST * away <= *most)
+            {
+                continue;
             }
             let frame = Frame::about(middle, size.0, size.1);
             let wide = frame.widened(CLEAR_MM);
@@ -259,10 +273,11 @@ fn edges_of(polygon: &geo::Polygon<f64>) -> Vec<geo::Line<f64>> {
     rings.flat_map(geo::LineString::lines).collect()
 }
 
-/// Spots over a rectangle with their distance from its middle, nearest first.
-fn grid(rect: &geo::Rect<f64>) -> Vec<(f64, Spot)> {
-    let steps = |length: f64| (length / 2.0 / SEARCH_MM).floor().min(200.0) as i32;
-    let (across, down) = (steps(rect.width()), steps(rect.height()));
+/// Spots for the middle of a label within a rectangle, with their distance from its middle,
+/// nearest first.
+fn grid(rect: &geo::Rect<f64>, size: (f64, f64)) -> Vec<(f64, Spot)> {
+    let steps = |room: f64| (room.max(0.0) / 2.0 / SEARCH_MM).floor().min(200.0) as i32;
+    let (across, down) = (steps(rect.width() - size.0), steps(rect.height() - size.1));
     let offsets =
         (-down..=down).flat_map(|row| (-across..=across).map(move |column| (row, column)));
     let mut spots: Vec<(f64, Spot)> = offsets

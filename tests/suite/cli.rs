@@ -7,102 +7,6 @@ use std::process::Stdio;
 use super::workbench::Workbench;
 
 #[test]
-fn arguments_that_are_none_are_told_in_one_message() {
-    let bench = Workbench::new();
-    let cases: [(&[&str], &str); 9] = [
-        (
-            &["plan", "ground", "--outt", "x"],
-            "error: unexpected argument '--outt' found\n\n  tip: a similar argument exists: \
-             '--out'\n\nUsage: swardlane plan --out <DIR> <JOB>...\n\nFor more information, try \
-             '--help'.\n",
-        ),
-        (
-            &["plan"],
-            "error: the following required arguments were not provided:\n  <JOB>...\n\nUsage: \
-             swardlane plan <JOB>...\n\nFor more information, try '--help'.\n",
-        ),
-        (
-            &["mow"],
-            "error: unrecognized subcommand 'mow'\n\nUsage: swardlane [OPTIONS] <COMMAND>\n\nFor \
-             more information, try '--help'.\n",
-        ),
-        (
-            &["plan", "ground", "--only", "data,dta"],
-            "error: invalid value 'dta' for '--only <GROUPS>': there is no such group; this \
-             version makes `data` and `sheets`\n\nFor more information, try '--help'.\n",
-        ),
-        (
-            &["plan", "ground", "--only", "guidance"],
-            "error: invalid value 'guidance' for '--only <GROUPS>': this version makes no \
-             guidance files; it makes `data` and `sheets`\n\nFor more information, try \
-             '--help'.\n",
-        ),
-        (
-            &["plan", "ground", "--color", "blue"],
-            "error: invalid value 'blue' for '--color <WHEN>'\n  [possible values: auto, always, \
-             never]\n\nFor more information, try '--help'.\n",
-        ),
-        (
-            &["plan", "ground", "--effort", "fast"],
-            "error: invalid value 'fast' for '--effort <LEVEL>'\n  [possible values: quick, \
-             normal, thorough]\n\nFor more information, try '--help'.\n",
-        ),
-        (
-            &["schema", "jobb"],
-            "error: invalid value 'jobb' for '<job|summary>'\n  [possible values: job, \
-             summary]\n\n  tip: a similar value exists: 'job'\n\nFor more information, try \
-             '--help'.\n",
-        ),
-        (
-            &["new", "my-ground", "--length-m", "long"],
-            "error: invalid value 'long' for '--length-m <METRES>': invalid float literal\n\nFor \
-             more information, try '--help'.\n",
-        ),
-    ];
-    for (arguments, message) in cases {
-        bench.refused(arguments, message);
-    }
-}
-
-#[test]
-fn jobs_and_operations_that_are_not_there_are_named() {
-    let bench = Workbench::new();
-    bench.put("empty/readme.txt", "no job here");
-    let cases: [(&[&str], &str); 6] = [
-        (
-            &["plan", "nowhere"],
-            "error: nowhere: cannot be read: there is no such file or folder; give a folder with \
-             a `job.toml`, or a job file\n",
-        ),
-        (
-            &["check", "nowhere"],
-            "error: nowhere: cannot be read: there is no such file or folder; give a folder with \
-             a `job.toml`, or a job file\n",
-        ),
-        (
-            &["plan", "empty"],
-            "error: empty: there is no `job.toml` in this folder or in a folder of it; \
-             `swardlane new NAME` writes one\n",
-        ),
-        (
-            &["plan", "ground", "--operation", "mwo"],
-            "error: ground/job.toml: there is no operation `mwo`; did you mean `mow`?\n",
-        ),
-        (
-            &["plan", "ground", "--operation", "roll"],
-            "error: ground/job.toml: there is no operation `roll`; allowed: `mow`, `spike`\n",
-        ),
-        (
-            &["plan", "ground", "--operation", ""],
-            "error: ground/job.toml: there is no operation ``; allowed: `mow`, `spike`\n",
-        ),
-    ];
-    for (arguments, message) in cases {
-        bench.refused(arguments, message);
-    }
-}
-
-#[test]
 fn new_writes_a_job_that_plans_and_never_over_anything() {
     let bench = Workbench::new();
     bench.refused(
@@ -306,17 +210,6 @@ fn several_jobs_are_each_planned_or_refused_by_themselves() {
     let list: Vec<serde_json::Value> = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(list.len(), 2);
     assert_eq!(list[0], bench.json("out/b-good/summary.json"));
-}
-
-#[test]
-fn two_jobs_of_one_name_are_refused_before_anything_is_written() {
-    let bench = Workbench::new();
-    bench.put("other/ground/job.toml", "not even read");
-    bench.refused(
-        &["plan", "ground", "other/ground"],
-        "error: other/ground: is called `ground` like ground, so both would be written to the \
-         same folder; rename one of them or plan them one by one\n",
-    );
 }
 
 #[test]

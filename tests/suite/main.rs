@@ -1,8 +1,10 @@
 //! All integration tests, in one crate, so that it links once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod broken;
 mod cli;
 mod files;
+mod gallery;
 mod ground_reading;
 mod house;
 mod job_docs;
@@ -11,6 +13,7 @@ mod output;
 mod properties;
 mod published;
 mod readme;
+mod relocation;
 mod sheets;
 mod support;
 mod swap;

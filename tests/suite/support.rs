@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use geo::{Geometry, LineString, Polygon};
 use swardlane::ground::frame::Frame;
 use swardlane::job::model::{
-    Crew, Direction, Ends, Feature, Implement, Job, Lie, Operation, Order, Pitch, Remainder, Role,
-    RunOff, Settings, Size, Source, Start, Surface, SurfaceKind, Task,
+    Crew, Direction, Effort, Ends, Feature, Implement, Job, Lie, Operation, Order, Pitch,
+    Remainder, Role, RunOff, Settings, Size, Source, Start, Surface, SurfaceKind, Task,
 };
 use swardlane::space::{Heading, Position, Xy};
 
@@ -92,6 +92,7 @@ pub fn rectangle_job(length_m: f64, width_m: f64, operations: Vec<Operation>) ->
             stops_share: 0.25,
             accept_unknown_services: false,
             goals_out: false,
+            effort: Effort::Normal,
         },
         warnings: Vec::new(),
         source: Source::default(),

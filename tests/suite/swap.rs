@@ -133,44 +133,6 @@ fn one_operation_leaves_only_that_operation() {
 }
 
 #[test]
-fn folders_that_are_not_ours_are_refused_untouched() {
-    let bench = Workbench::new();
-    bench.put("foreign/notes.txt", "mine");
-    bench.put(
-        "other/summary.json",
-        "{\"program\":\"another\",\"files\":[]}",
-    );
-    bench.put("broken/summary.json", "{");
-    bench.put("file", "a file");
-    for foreign in ["foreign", "other", "broken"] {
-        bench.refused(
-            &["plan", "ground", "--out", foreign],
-            &format!(
-                "error: {foreign}: holds files and no `summary.json` of this program; name an \
-                 empty or a new folder\n"
-            ),
-        );
-    }
-    bench.refused(
-        &["plan", "ground", "--out", "file"],
-        "error: file: is a file; a plan is written to a folder: name another one\n",
-    );
-    bench.refused(
-        &["plan", "ground", "--out", "file/below"],
-        "error: file/below: cannot be written: a part of the path is a file, not a folder\n",
-    );
-    bench.refused(
-        &["plan", "ground", "--out", "."],
-        "error: .: is the folder you stand in (or one above it), which cannot be exchanged for a \
-         new one; name a folder in it or go elsewhere\n",
-    );
-    bench.refused(
-        &["plan", "ground", "--out", "/proc/plan"],
-        "error: /proc/plan: cannot be written: there is no such file or folder\n",
-    );
-}
-
-#[test]
 fn a_read_only_folder_is_refused_untouched() {
     let bench = Workbench::new();
     plan_data(&bench, "out");

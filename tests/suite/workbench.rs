@@ -51,11 +51,16 @@ pub struct Workbench {
 }
 
 impl Workbench {
+    /// A folder with nothing in it.
+    pub fn empty() -> Self {
+        Self {
+            folder: tempfile::tempdir().unwrap(),
+        }
+    }
+
     /// A folder with the job `ground` in it.
     pub fn new() -> Self {
-        let bench = Self {
-            folder: tempfile::tempdir().unwrap(),
-        };
+        let bench = Self::empty();
         bench.put("ground/job.toml", JOB);
         bench.put("ground/ground.geojson", GROUND);
         bench

@@ -112,25 +112,28 @@ impl Reader<'_> {
                 let text = if error.is_eof() {
                     format!("the file stops too early ({message}); save or copy it again")
                 } else {
-                    format!("not valid JSON: {message}")
+                    format!("not valid JSON: {message}; mend it there, or save the file again")
                 };
                 return self.wrong(place, text);
             }
         };
         let kind = value.get("type").and_then(Value::as_str).map(str::to_owned);
         let Value::Object(mut collection) = value else {
-            return self.wrong("", "not GeoJSON; write a FeatureCollection (RFC 7946)");
+            let text = "not GeoJSON; save it as a FeatureCollection (RFC 7946)";
+            return self.wrong("", text);
         };
         if kind.as_deref() != Some("FeatureCollection") {
             let found = kind.map_or("it has no `type`".to_owned(), |kind| {
                 format!("its `type` is `{}`", near::short(&kind))
             });
-            let text = format!("{found}; write a FeatureCollection (RFC 7946)");
+            let text = format!("{found}; save it as a FeatureCollection (RFC 7946)");
             return self.wrong("", text);
         }
         self.check_crs_member(collection.get("crs"), setting);
         let Some(Value::Array(features)) = collection.remove("features") else {
-            return self.wrong("", "the FeatureCollection has no list `features`");
+            let text =
+                "the FeatureCollection has no list `features`; save the file again as GeoJSON";
+            return self.wrong("", text);
         };
         if features.len() > limits::FEATURES.greatest {
             return self.wrong("", too_large(&limits::FEATURES, features.len()));
@@ -178,7 +181,7 @@ impl Reader<'_> {
             ),
             (Some(crs), _) if crs.rsplit(':').next() == Some(code) => return,
             (Some(crs), _) => format!(
-                "its member `crs` names `{}`, but `[ground] crs` is `{}`; make them one",
+                "its member `crs` names `{}`, but `[ground] crs` is `{}`; write the right one in both",
                 near::short(name),
                 near::short(crs)
             ),
@@ -198,7 +201,8 @@ impl Reader<'_> {
             .filter(|name| !name.is_empty());
         let here = label(number, name.as_deref());
         if value.get("type").and_then(Value::as_str) != Some("Feature") {
-            self.wrong(here, "its `type` is not `Feature`");
+            let text = "its `type` is not `Feature`; put the geometry into a Feature with a `role`";
+            self.wrong(here, text);
             return None;
         }
         if let Some(Err(text)) = name

@@ -76,7 +76,7 @@ fn degrees(spots: &[Spots]) -> Vec<(String, String)> {
             polar.push((
                 spot,
                 format!(
-                    "latitude {} is outside -{1} to {1}",
+                    "latitude {} is outside -{1} to {1}; no pitch is planned nearer to a pole",
                     at.y,
                     limits::LATITUDE_DEG
                 ),
@@ -140,7 +140,7 @@ fn near_the_pitch(spots: &[Spots], setting: Setting<'_>) -> Vec<(String, String)
             far.push((
                 spot,
                 format!(
-                    "({}, {}) lies {:.1} km from {called}; at most {} km are planned at once",
+                    "({}, {}) lies {:.1} km from {called}; at most {} km are planned at once, check the position or take the feature out",
                     at.x,
                     at.y,
                     distance_m(centre, *at) / 1e3,
@@ -164,7 +164,7 @@ fn projected(spots: &[Spots], crs: &str) -> Vec<(String, String)> {
         .filter_map(|spot| {
             let at = spot.at.iter().find(large)?;
             let text = format!(
-                "coordinate ({}, {}) of `{crs_shown}` lies beyond the globe",
+                "coordinate ({}, {}) of `{crs_shown}` lies beyond the globe; write easting, northing in the unit of that CRS",
                 at.x, at.y
             );
             Some((spot, text))
@@ -197,7 +197,7 @@ fn projected(spots: &[Spots], crs: &str) -> Vec<(String, String)> {
                 .iter()
                 .find(|at| (at.x - centre.x).hypot(at.y - centre.y) > spread)?;
             let text = format!(
-                "({}, {}) lies far from {called} ({}, {}) in `{crs_shown}`; at most {} km are planned at once",
+                "({}, {}) lies far from {called} ({}, {}) in `{crs_shown}`; at most {} km are planned at once, check the position or take the feature out",
                 at.x, at.y, centre.x, centre.y,
                 limits::GROUND_SPREAD_M / 1e3
             );

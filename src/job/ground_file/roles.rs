@@ -208,7 +208,7 @@ fn number(key: &str, properties: &Map<String, Value>, faults: &mut Vec<String>) 
         return None;
     };
     if !limit.allows(number) {
-        faults.push(format!("`{key}` {number} is outside {}", limit.range()));
+        faults.push(format!("`{key}` {number} is {}", limit.beyond()));
         return None;
     }
     Some(number)

@@ -310,7 +310,7 @@ impl Builder {
             let relation = exterior.relate(&hole_area);
             if !relation.is_contains() {
                 self.wrong(format!(
-                    "{which}hole {number} is not inside the exterior ring"
+                    "{which}hole {number} is not inside the exterior ring; move it inside or take it out"
                 ));
             } else if relation.get(CoordPos::OnBoundary, CoordPos::OnBoundary)
                 == Dimensions::OneDimensional
@@ -387,9 +387,13 @@ fn ring_fault(ring: &LineString<f64>) -> Option<String> {
     }
     let segments: Vec<Line<f64>> = ring.lines().filter(|line| line.start != line.end).collect();
     if segments.len() < 3 {
-        return Some("has fewer than 3 different points; it encloses nothing".to_owned());
+        let text = "has fewer than 3 different points and encloses nothing; draw 3 corners or more";
+        return Some(text.to_owned());
     }
-    self_contact(&segments).map(|(how, at)| format!("{how} near {}", shown(at)))
+    self_contact(&segments).map(|(contact, at)| {
+        let (how, mend) = contact.words();
+        format!("{how} near {}; {mend}", shown(at))
+    })
 }
 
 /// A coordinate of the file for messages, as it stands there.
@@ -406,8 +410,35 @@ fn shown(at: Coord<f64>) -> String {
     }
 }
 
+/// How a ring meets itself where it should not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Contact {
+    Crosses,
+    Touches,
+    RunsAlong,
+    DoublesBack,
+}
+
+impl Contact {
+    /// What it does, and how to mend it.
+    const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Crosses => (
+                "crosses itself",
+                "put its corners in their order round the edge",
+            ),
+            Self::Touches => ("touches itself", "move that corner, or draw two shapes"),
+            Self::RunsAlong => (
+                "runs along itself",
+                "take out the stretch that is drawn twice",
+            ),
+            Self::DoublesBack => ("doubles back on itself", "take out the point at the tip"),
+        }
+    }
+}
+
 /// Where a closed ring of segments meets itself, and how.
-fn self_contact(segments: &[Line<f64>]) -> Option<(&'static str, Coord<f64>)> {
+fn self_contact(segments: &[Line<f64>]) -> Option<(Contact, Coord<f64>)> {
     // Sweep along the coordinate in which the segments are shorter: fewer pairs meet.
     let (wide, high) = segments.iter().fold((0.0, 0.0), |(wide, high), line| {
         (wide + line.dx().abs(), high + line.dy().abs())
@@ -438,14 +469,14 @@ fn self_contact(segments: &[Line<f64>]) -> Option<(&'static str, Coord<f64>)> {
 }
 
 /// How two segments of a closed ring meet where they should not.
-fn contact(segments: &[Line<f64>], one: usize, other: usize) -> Option<(&'static str, Coord<f64>)> {
+fn contact(segments: &[Line<f64>], one: usize, other: usize) -> Option<(Contact, Coord<f64>)> {
     let neighbours = other - one == 1 || (one == 0 && other == segments.len() - 1);
     match line_intersection(segments[one], segments[other])? {
         LineIntersection::Collinear { intersection } if intersection.start != intersection.end => {
             let how = if neighbours {
-                "doubles back on itself"
+                Contact::DoublesBack
             } else {
-                "runs along itself"
+                Contact::RunsAlong
             };
             Some((how, intersection.start))
         }
@@ -454,9 +485,9 @@ fn contact(segments: &[Line<f64>], one: usize, other: usize) -> Option<(&'static
             is_proper,
         } if !neighbours => {
             let how = if is_proper {
-                "crosses itself"
+                Contact::Crosses
             } else {
-                "touches itself"
+                Contact::Touches
             };
             Some((how, intersection))
         }

@@ -14,9 +14,9 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::file::{FlagPlaceToml, JobToml, PlanToml};
+use super::file::{EffortWord, FlagPlaceToml, JobToml, PlanToml};
 use super::ground_file::{self, Reading, Setting};
-use super::model::{Crew, Crs, FlagPlace, Job, Settings, Source};
+use super::model::{Crew, Crs, Effort, FlagPlace, Job, Settings, Source};
 use super::tree::{self, Tree};
 use super::{defaults, limits, near, schema};
 use crate::fault::{Fault, Faults};
@@ -280,5 +280,10 @@ fn settings(file: Option<&PlanToml>) -> Settings {
         steering_miss_share: file
             .and_then(|plan| plan.steering_miss_share)
             .unwrap_or(defaults::STEERING_MISS_SHARE),
+        effort: match file.and_then(|plan| plan.effort) {
+            Some(EffortWord::Quick) => Effort::Quick,
+            Some(EffortWord::Normal) | None => Effort::Normal,
+            Some(EffortWord::Thorough) => Effort::Thorough,
+        },
     }
 }

@@ -337,7 +337,7 @@ impl Desk {
             if !directions.contains(&direction) {
                 let all: Vec<String> = directions.iter().map(|d| direction_text(*d)).collect();
                 let text = format!(
-                    "direction {} is none of the operation's, {}",
+                    "direction {} is none of this operation's, which are {}; write one of them, or add it to the operation's `directions`",
                     direction_text(direction),
                     all.join(", ")
                 );

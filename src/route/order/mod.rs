@@ -42,4 +42,5 @@ pub use costs::{Costs, FORBIDDEN, Node, Place};
 pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
 pub use small::{SmallOrder, exact_small};
-pub use solve::{BoundMethod, Effort, NoOrder, Solved, solve};
+pub use crate::job::model::Effort;
+pub use solve::{BoundMethod, NoOrder, Solved, solve};

@@ -1,6 +1,7 @@
 //! The search as a whole: from a table and an effort to an order and a bound.
 
 use super::costs::{Costs, FORBIDDEN, Node};
+use crate::job::model::Effort;
 use super::habit::{lands, neighbour};
 use super::improve::{improved, shaken};
 use super::links::LinkBounds;
@@ -23,19 +24,8 @@ const MANY: usize = 120;
 /// The widths of those sweeps.
 const NARROW: [usize; 2] = [50, 100];
 
-/// How much is tried: fixed numbers of rounds and states, never seconds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Effort {
-    /// A drivable order and a first bound.
-    Quick,
-    /// An order within about a per cent of its bound.
-    Normal,
-    /// Until order and bound meet, as far as memory allows.
-    Thorough,
-}
-
 /// Where a bound comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum BoundMethod {
     /// Dynamic programming over subsets: the order is the best.
     Subsets,

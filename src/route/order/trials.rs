@@ -8,7 +8,8 @@ use super::costs::{Costs, FORBIDDEN, Node, Place};
 use super::programme::{Rounds, multipliers};
 use super::reduced::{Multipliers, Reduced};
 use super::small::{SmallOrder, exact_small};
-use super::solve::{Effort, Means, NoOrder, searched};
+use super::Effort;
+use super::solve::{Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;
 

@@ -28,24 +28,12 @@ fn edge(no: f64, yes: f64, allowed: impl Fn(f64) -> bool) -> Result<f64, String>
 
 pub fn law_1_edges(_: &Input) -> Results {
     let allowed = law::is_law_1;
-    let mut results = numbers([
-        (
-            "touch_line_least_m",
-            edge(60.0, 100.0, |x| allowed(x, 50.0))?,
-        ),
-        (
-            "touch_line_greatest_m",
-            edge(150.0, 100.0, |x| allowed(x, 50.0))?,
-        ),
-        (
-            "goal_line_least_m",
-            edge(20.0, 60.0, |y| allowed(110.0, y))?,
-        ),
-        (
-            "goal_line_greatest_m",
-            edge(105.0, 60.0, |y| allowed(110.0, y))?,
-        ),
-    ])?;
+    let mut results = edges(
+        allowed,
+        [60.0, 100.0, 150.0],
+        [20.0, 60.0, 105.0],
+        (110.0, 50.0),
+    )?;
     results.insert(
         "square_of_90_m_is_allowed".to_owned(),
         Got::Yes(allowed(90.0, 90.0)),
@@ -58,24 +46,30 @@ pub fn law_1_edges(_: &Input) -> Results {
 }
 
 pub fn international_edges(_: &Input) -> Results {
-    let allowed = law::is_international;
+    edges(
+        law::is_international,
+        [80.0, 105.0, 130.0],
+        [50.0, 70.0, 90.0],
+        (105.0, 70.0),
+    )
+}
+
+/// The four edges of what is allowed: each line has a length below, one within and one above,
+/// and is tried with the other line as it is in `with`.
+fn edges(
+    allowed: fn(f64, f64) -> bool,
+    touch_line_m: [f64; 3],
+    goal_line_m: [f64; 3],
+    with: (f64, f64),
+) -> Results {
+    let touch = |from, to| edge(from, to, |x| allowed(x, with.1));
+    let goal = |from, to| edge(from, to, |y| allowed(with.0, y));
+    let ([below_x, within_x, above_x], [below_y, within_y, above_y]) = (touch_line_m, goal_line_m);
     numbers([
-        (
-            "touch_line_least_m",
-            edge(80.0, 105.0, |x| allowed(x, 70.0))?,
-        ),
-        (
-            "touch_line_greatest_m",
-            edge(130.0, 105.0, |x| allowed(x, 70.0))?,
-        ),
-        (
-            "goal_line_least_m",
-            edge(50.0, 70.0, |y| allowed(105.0, y))?,
-        ),
-        (
-            "goal_line_greatest_m",
-            edge(90.0, 70.0, |y| allowed(105.0, y))?,
-        ),
+        ("touch_line_least_m", touch(below_x, within_x)?),
+        ("touch_line_greatest_m", touch(above_x, within_x)?),
+        ("goal_line_least_m", goal(below_y, within_y)?),
+        ("goal_line_greatest_m", goal(above_y, within_y)?),
     ])
 }
 
