@@ -165,9 +165,14 @@ fn plan_operation(
     let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
     warnings.extend(services_wording(operation));
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
-    let driven = drive::drive(operation, laid, ground, terrain, job.settings.effort);
-    warnings.extend(told::warnings(operation, ground, &driven));
-    let Driven { route, passes: laid, .. } = driven;
+    let (route, laid) = if job.settings.routes {
+        let driven = drive::drive(operation, laid, ground, terrain, job.settings.effort);
+        warnings.extend(told::warnings(operation, ground, &driven));
+        let Driven { route, passes, .. } = driven;
+        (route, passes)
+    } else {
+        (None, laid)
+    };
 
     let outline = MultiPolygon(vec![ground.outline.clone()]);
     let against = Against {

@@ -69,8 +69,12 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "ID")]
     pub operation: Option<String>,
 
-    /// How hard to search for good routes, whatever the job says (this version plans none, so it
-    /// changes nothing)
+    /// Plan the drive too: turns, order, its bound, times and wheel passes. On request only, for
+    /// it takes some seconds a direction
+    #[arg(long)]
+    pub routes: bool,
+
+    /// How hard to search for the order of passes, whatever the job says (with --routes)
     #[arg(long, value_name = "LEVEL")]
     pub effort: Option<Effort>,
 

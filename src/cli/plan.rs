@@ -176,6 +176,7 @@ fn asked(options: &PlanOptions, mut job: Job) -> Result<Job, Fault> {
     if let Some(id) = &options.operation {
         keep_operation(&mut job, id)?;
     }
+    job.settings.routes = options.routes;
     if let Some(effort) = options.effort {
         job.settings.effort = effort.into();
     }

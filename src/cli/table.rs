@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::colour::Paint;
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
+use crate::route::drive::Route;
 
 /// Columns after the name of the direction: heading and width.
 const COLUMNS: [(&str, usize); 7] = [
@@ -134,13 +135,30 @@ fn people(number: u32) -> String {
 
 fn time(planned: &OperationPlan) -> String {
     let time = &planned.time;
+    let how = match &planned.route {
+        Some(route) => turning(route),
+        None => "an estimate: 35 s a turn".to_owned(),
+    };
     format!(
-        "time: work {} h, turning {} h (an estimate: 35 s a turn), stops {} h; in all {} h, {}",
+        "time: work {} h, turning {} h ({how}), stops {} h; in all {} h, {}",
         hours(time.work_s),
         hours(time.turn_s),
         hours(time.allowance_s),
         hours(time.total_s),
         people(time.people),
+    )
+}
+
+/// What is turned in a drive, and how near its order is to the best.
+fn turning(route: &Route) -> String {
+    let turns: usize = route.turns.values().sum();
+    let proof = match route.gap() {
+        Some(gap) => format!("at most {:.1} % from the best order", gap * 100.0),
+        None => "no bound at this effort".to_owned(),
+    };
+    format!(
+        "{turns} turns, {:.0} m of them on the pitch; {proof}",
+        route.turn_on_pitch_m
     )
 }
 

@@ -171,9 +171,12 @@ impl<'a> Links<'a> {
         costs
     }
 
-    /// The table of what is known; the rest guessed.
+    /// The table of what is known; the rest guessed, and on the dear side: an order that can
+    /// do with known links should.
     #[must_use]
     pub fn guessed(&self) -> Costs {
+        /// So much dearer than links alike.
+        const DEARER: f64 = 1.5;
         let mut costs = self.least.clone();
         let ratios = self.ratios();
         let all = Ratio::of(ratios.values());
@@ -181,9 +184,9 @@ impl<'a> Links<'a> {
         for from in 0..nodes {
             for to in 0..nodes {
                 let least = costs.cost(from, to);
-                if least < FORBIDDEN && !self.exact.contains(&(from, to)) {
+                if least < FORBIDDEN && !self.is_known((from, to)) {
                     let ratio = ratios.get(&self.class(from, to)).unwrap_or(&all);
-                    costs.set(from, to, tenths(metres(least) * ratio.mean()));
+                    costs.set(from, to, tenths(metres(least) * DEARER * ratio.mean()));
                 }
             }
         }
@@ -208,7 +211,7 @@ impl<'a> Links<'a> {
     /// lie alike the one nearest to the middle, and the others by driving the same where that
     /// is free.
     pub fn sample(&mut self) {
-        let mut alike: BTreeMap<Alike, Vec<(Node, Node)>> = BTreeMap::new();
+        let mut alike: BTreeMap<(Lie, (u8, u8)), Vec<(Node, Node)>> = BTreeMap::new();
         let middle = self.runs.len() / 2;
         for from in 0..self.runs.len() {
             for to in 0..self.runs.len() {
@@ -220,7 +223,7 @@ impl<'a> Links<'a> {
                     continue;
                 };
                 if class.apart < FAR_LINES {
-                    let key = Alike::of(a.lifted, b.lowered, class);
+                    let key = (Lie::of(a.lifted, b.lowered), (class.from.0, class.to.0));
                     alike.entry(key).or_default().push((from, to));
                 }
             }
@@ -235,15 +238,40 @@ impl<'a> Links<'a> {
             .collect();
         let firsts: Vec<(Node, Node)> = groups.iter().map(|links| links[0]).collect();
         self.work_out(&firsts);
-        if std::env::var_os("SL_TRACE").is_some() { eprintln!("firsts {}", firsts.len()); }
+        // What was found at one side may be driven at another, and in the mirror.
+        let mut ways: BTreeMap<Lie, Vec<Vec<Piece>>> = BTreeMap::new();
+        let is_even = self.drive.machine.radii.left_m == self.drive.machine.radii.right_m;
+        for &(from, to) in &firsts {
+            let turn = self.known.get(&(from, to)).and_then(Option::as_ref);
+            let (Some(turn), Some(a), Some(b)) = (turn, &self.runs[from], &self.runs[to]) else {
+                continue;
+            };
+            let lie = Lie::of(a.lifted, b.lowered);
+            let pieces = turn.path.pieces.clone();
+            if is_even {
+                let mirrored = pieces.iter().map(|piece| Piece {
+                    bend: piece.bend.other(),
+                    ..*piece
+                });
+                ways.entry(lie.mirrored()).or_default().push(mirrored.collect());
+            }
+            ways.entry(lie).or_default().push(pieces);
+        }
         let (drive, runs, known) = (self.drive, &self.runs, &self.known);
         let found: Vec<((Node, Node), Turn)> = groups
             .par_iter()
             .flat_map_iter(|links| {
-                let first = known.get(&links[0]).and_then(Option::as_ref);
-                links.iter().skip(1).filter_map(move |&(from, to)| {
+                let ways = &ways;
+                links.iter().filter_map(move |&(from, to)| {
                     let (a, b) = (runs[from].as_ref()?, runs[to].as_ref()?);
-                    Some(((from, to), drive.like(a, b, first?)?))
+                    let ways = ways.get(&Lie::of(a.lifted, b.lowered))?;
+                    let turns = ways.iter().filter_map(|way| drive.like(a, b, way));
+                    let own = known.get(&(from, to)).cloned().flatten();
+                    let turns = own.into_iter().chain(turns);
+                    let best = turns.reduce(|best, turn| {
+                        if turn.cost_m < best.cost_m - 1e-9 { turn } else { best }
+                    })?;
+                    Some(((from, to), best))
                 })
             })
             .collect();
@@ -335,7 +363,6 @@ impl<'a> Links<'a> {
         self.ways_out.get(&node)?.clone()
     }
 
-    pub fn exact_count(&self) -> usize { self.exact.len() }
     /// How many links were worked out.
     #[must_use]
     pub fn worked_out(&self) -> usize {
@@ -378,26 +405,35 @@ struct Class {
     is_up: bool,
 }
 
-/// How the ends of a link lie to each other, to a micrometre, and at which sides.
+/// How the ends of a link lie to each other, to a micrometre.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Alike {
+struct Lie {
     ahead_um: i64,
     left_um: i64,
     turned_nrad: i64,
-    sides: (u8, u8),
 }
 
-impl Alike {
+impl Lie {
+    /// A whole turn.
+    const TURN_NRAD: i64 = 6_283_185_307;
+
     #[expect(clippy::cast_possible_truncation, reason = "saturates")]
-    fn of(from: Pose, to: Pose, class: Class) -> Self {
+    fn of(from: Pose, to: Pose) -> Self {
         let (sin, cos) = from.heading_rad.sin_cos();
         let way = to.at - from.at;
-        let turned_rad = (to.heading_rad - from.heading_rad).rem_euclid(std::f64::consts::TAU);
+        let turned_nrad = ((to.heading_rad - from.heading_rad) * 1e9).round() as i64;
         Self {
             ahead_um: ((way.x * cos + way.y * sin) * 1e6).round() as i64,
             left_um: ((way.y * cos - way.x * sin) * 1e6).round() as i64,
-            turned_nrad: (turned_rad * 1e9).round() as i64,
-            sides: (class.from.0, class.to.0),
+            turned_nrad: turned_nrad.rem_euclid(Self::TURN_NRAD),
+        }
+    }
+
+    fn mirrored(self) -> Self {
+        Self {
+            left_um: -self.left_um,
+            turned_nrad: (-self.turned_nrad).rem_euclid(Self::TURN_NRAD),
+            ..self
         }
     }
 }
@@ -521,9 +557,9 @@ impl Drive<'_> {
 
     /// The turn of a link that lies to its ends as another does: the same pieces driven from
     /// here, where they end at the other end and stay on allowed ground.
-    fn like(self, from: &Run, to: &Run, other: &Turn) -> Option<Turn> {
+    fn like(self, from: &Run, to: &Run, pieces: &[Piece]) -> Option<Turn> {
         let (from, to) = (leaving(from), coming_in(to));
-        let turn = self.priced(&from, &to, &other.path.pieces)?;
+        let turn = self.priced(&from, &to, pieces)?;
         let end = turn.path.end();
         let is_there = end.distance_m(to.pose) < LIKE_M
             && end.heading_difference_rad(to.pose) < LIKE_RAD;

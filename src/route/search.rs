@@ -14,15 +14,11 @@ use super::links::Links;
 use super::order::{self, BoundMethod, Costs, Effort, Node, Solved};
 use crate::job::model::Order;
 
-static T0: std::sync::LazyLock<std::time::Instant> = std::sync::LazyLock::new(std::time::Instant::now);
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
 
 /// Rounds of step 2 with more than quick effort.
 const MOST_CAREFUL_GUESSES: usize = 1;
-
-/// So many rounds of step 3 bound with all effort.
-const LAST_ROUNDS: usize = 1;
 
 /// An order with its cost and bound.
 #[derive(Debug)]
@@ -71,8 +67,8 @@ const fn rounds(effort: Effort) -> Rounds {
             effort,
         },
         Effort::Normal => Rounds {
-            bounds: 8,
-            links: 100,
+            bounds: 6,
+            links: 300,
             gap: 0.01,
             effort,
         },
@@ -96,17 +92,8 @@ pub fn search(
     warm: Option<&[Node]>,
     start_least: Option<&[i64]>,
 ) -> Option<Found> {
-    let _ = T0.elapsed();
     links.sample();
-    if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?} sampled: links {} exact {}", T0.elapsed(), links.worked_out(), links.exact_count()); }
-    let mut best = settled(links, how, Effort::Quick, warm)?;
-    if how == Order::Shortest && effort != Effort::Quick {
-        if let Some(better) = settled(links, how, effort, Some(&best.0)) {
-            if better.1 < best.1 {
-                best = better;
-            }
-        }
-    }
+    let best = settled(links, how, Effort::Quick, warm)?;
     let means = rounds(effort);
     let mut found = Found {
         order: best.0,
@@ -115,17 +102,15 @@ pub fn search(
         method: BoundMethod::Multipliers,
     };
     for round in 0..means.bounds {
-        // What to learn is found quickly; the last rounds bound with all effort.
-        let effort = if round + LAST_ROUNDS < means.bounds {
-            Effort::Quick
-        } else {
-            means.effort
-        };
-        if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?}   round: links {} cost {} bound {:?}", T0.elapsed(), links.worked_out(), found.cost, found.lower_bound); }
+        // What to learn is found with little; the last round bounds with all effort.
+        let is_last = round + 1 == means.bounds;
         let costs = with_start(links.lowered(), start_least);
-        let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) else {
-            break;
+        let solved = if is_last {
+            order::solve(&costs, means.effort, Some(&found.order))
+        } else {
+            order::look_over(&costs, Some(&found.order))
         };
+        let Ok(solved) = solved else { break };
         if found.lower_bound.is_none_or(|bound| solved.lower_bound > bound) {
             found.lower_bound = Some(solved.lower_bound.min(found.cost));
             found.method = solved.method;
@@ -133,20 +118,22 @@ pub fn search(
         let is_near = found
             .lower_bound
             .is_some_and(|bound| (found.cost - bound) as f64 <= means.gap * found.cost as f64);
-        let has_learnt = learn(links, &solved, found.cost, means.links);
-        if is_near || (!has_learnt && effort == means.effort) {
+        if is_near {
             break;
         }
+        learn(links, &solved, found.cost, means.links);
         if how == Order::Shortest {
-            // The bound's own order is known now, and what was learnt may have shown a better.
+            // The bound's own order is known now.
             links.work_out_gates_of(&solved.order);
             found.take(solved.order, links);
-            if let Some((order, _)) = settled(links, how, effort, Some(&found.order)) {
-                found.take(order, links);
-            }
         }
     }
-    if std::env::var_os("SL_TRACE").is_some() { eprintln!("{:?} search: parts {} links {} cost {} bound {:?}", T0.elapsed(), found.order.len(), links.worked_out(), found.cost, found.lower_bound); }
+    if how == Order::Shortest && means.bounds > 0 {
+        // What was learnt may have shown a better order.
+        if let Some((order, _)) = settled(links, how, effort, Some(&found.order)) {
+            found.take(order, links);
+        }
+    }
     Some(found)
 }
 

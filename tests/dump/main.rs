@@ -1,5 +1,5 @@
 //! Prints the unrounded plan of a job as JSON, for checks by other programs:
-//! `dump JOB`. Numbers are the shortest decimals that read back equal.
+//! `dump JOB`; with `--routes` the drives too. Numbers are the shortest decimals that read back equal.
 //!
 //! Pitch metres unless a key says degrees. Rings are closed; a polygon is its exterior
 //! ring and then its holes. Strips and unions are never printed: who checks them builds
@@ -13,16 +13,24 @@ use geo::{LineString, MultiPolygon, Polygon};
 use serde_json::{Value, json};
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
+use swardlane::route::drive::Leg;
+use swardlane::route::pose::Pose;
 use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
 use swardlane::space::Xy;
 
 fn main() -> ExitCode {
-    let mut arguments = std::env::args_os().skip(1);
-    let (Some(job), None) = (arguments.next(), arguments.next()) else {
-        let _ = writeln!(std::io::stderr(), "usage: dump JOB");
+    let mut arguments: Vec<_> = std::env::args_os().skip(1).collect();
+    let before = arguments.len();
+    arguments.retain(|argument| argument != "--routes");
+    let routes = arguments.len() < before;
+    let [job] = arguments.as_slice() else {
+        let _ = writeln!(std::io::stderr(), "usage: dump [--routes] JOB");
         return ExitCode::from(2);
     };
-    let planned = swardlane::job::load(Path::new(&job)).and_then(|job| plan(&job));
+    let planned = swardlane::job::load(Path::new(job)).and_then(|mut job| {
+        job.settings.routes = routes;
+        plan(&job)
+    });
     match planned {
         Ok(plan) => {
             let done = writeln!(std::io::stdout(), "{}", dump(&plan));
@@ -100,6 +108,11 @@ fn operation(planned: &OperationPlan) -> Value {
         "target_area_m2": target.area_m2,
         "kept_clear_m2": target.kept_clear_m2,
         "directions": planned.directions.iter().map(direction).collect::<Vec<_>>(),
+        "route": planned.route.as_ref().map(|route| json!({
+            "cost_s": route.cost_s,
+            "lower_bound_s": route.lower_bound_s,
+            "legs": route.legs.iter().map(leg).collect::<Vec<_>>(),
+        })),
         "worked_times_m2": planned.worked_times_m2,
     })
 }
@@ -132,6 +145,21 @@ fn direction(planned: &DirectionPlan) -> Value {
             "outside_pitch_m2": coverage.outside_pitch_m2,
             "working_length_m": planned.working_length_m,
         },
+    })
+}
+
+fn leg(leg: &Leg) -> Value {
+    let pose = |pose: Pose| json!([pose.at.x, pose.at.y, pose.heading_rad]);
+    json!({
+        "kind": leg.kind.name(),
+        "direction": leg.worked.map(|worked| worked.direction),
+        "pass": leg.worked.map(|worked| worked.pass),
+        "part": leg.worked.map(|worked| worked.part),
+        "start": pose(leg.start),
+        "end": pose(leg.end),
+        "length_m": leg.length_m,
+        "reverse": leg.reverse,
+        "line": ring(&leg.line),
     })
 }
 

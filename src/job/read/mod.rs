@@ -274,6 +274,8 @@ fn settings(file: Option<&PlanToml>) -> Settings {
             .and_then(|plan| plan.accept_unknown_services)
             .unwrap_or(false),
         goals_out: file.and_then(|plan| plan.goals_out).unwrap_or(false),
+        // Asked for by whoever plans, not by the job.
+        routes: false,
         wheel_passes_max: file
             .and_then(|plan| plan.wheel_passes_max)
             .unwrap_or(defaults::WHEEL_PASSES_MAX),

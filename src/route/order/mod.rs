@@ -43,4 +43,4 @@ pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
 pub use small::{SmallOrder, exact_small};
 pub use crate::job::model::Effort;
-pub use solve::{BoundMethod, NoOrder, Solved, solve};
+pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve};

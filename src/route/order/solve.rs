@@ -158,6 +158,28 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
     searched(costs, &effort.means(), warm)
 }
 
+/// A quick search with a bound nearly as good as can be had without wide sweeps, for tables
+/// that are still being worked out.
+///
+/// # Errors
+///
+/// As [`solve`].
+pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder> {
+    const MEANS: Means = Means {
+        widths: &[100, 300],
+        always: 2,
+        rounds: Rounds {
+            without_cuts: 1,
+            with_cuts: 4,
+        },
+        reach: 3,
+    };
+    match exact_small(costs) {
+        SmallOrder::TooMany => searched(costs, &MEANS, warm),
+        _ => solve(costs, Effort::Quick, warm),
+    }
+}
+
 /// The search without the exact way for few parts; two parts at least.
 pub(super) fn searched(
     costs: &Costs,

@@ -1,0 +1,233 @@
+//! Wall-free tables on a plain rectangle, for tests and examples: a small Dubins of their own.
+#![allow(dead_code, missing_docs)]
+
+use swardlane::route::order::costs::{Costs, Place};
+use std::f64::consts::{PI, TAU};
+
+pub const LENGTH_M: f64 = 105.0;
+pub const BREADTH_M: f64 = 68.0;
+
+#[derive(Debug, Clone, Copy)]
+pub struct Setting {
+    pub heading_deg: f64,
+    pub width_m: f64,
+    pub overlap_m: f64,
+    pub is_even: bool,
+    pub radius_m: f64,
+    pub reach_m: f64,
+}
+
+pub struct Case {
+    pub name: &'static str,
+    pub setting: Setting,
+    pub neighbour_m: f64,
+    pub proven_m: f64,
+    pub thorough_s: f64,
+}
+
+/// The reference cases: their least turning was proved elsewhere by another program.
+pub fn cases() -> Vec<Case> {
+    let set = |heading_deg, width_m, overlap_m, is_even, radius_m, reach_m| Setting {
+        heading_deg,
+        width_m,
+        overlap_m,
+        is_even,
+        radius_m,
+        reach_m,
+    };
+    let case = |name, setting, neighbour_m, proven_m, thorough_s| Case {
+        name,
+        setting,
+        neighbour_m,
+        proven_m,
+        thorough_s,
+    };
+    vec![
+        case(
+            "A",
+            set(45.0, 2.0, 0.0, false, 3.0, 0.0),
+            1170.67,
+            897.0742,
+            0.1,
+        ),
+        case(
+            "B",
+            set(45.0, 2.0, 0.0, true, 3.0, 0.0),
+            1173.43,
+            904.7183,
+            0.1,
+        ),
+        case(
+            "C",
+            set(45.0, 2.0, 0.0, false, 3.0, 1.6),
+            1118.05,
+            877.3628,
+            1.0,
+        ),
+        case(
+            "D",
+            set(45.0, 1.8, 0.1, true, 2.9, 1.6),
+            1281.27,
+            999.1508,
+            5.0,
+        ),
+        case(
+            "E",
+            set(0.0, 1.8, 0.1, true, 2.9, 1.6),
+            713.41,
+            484.0552,
+            0.1,
+        ),
+        case(
+            "F",
+            set(32.93, 1.8, 0.1, true, 2.9, 1.6),
+            1209.49,
+            952.5717,
+            0.5,
+        ),
+    ]
+}
+
+/// Forty settings over the stated ranges, by a low-discrepancy sequence.
+pub fn forty() -> Vec<Setting> {
+    let steps = [0.754_877_666, 0.569_840_290, 0.438_579_021, 0.320_956_1];
+    (1..=40)
+        .map(|k| {
+            let at = |axis: usize| (0.5 + f64::from(k) * steps[axis]).fract();
+            Setting {
+                heading_deg: 90.0 * at(0),
+                radius_m: 1.5 + 4.5 * at(1),
+                width_m: 1.2 + 1.8 * at(2),
+                overlap_m: 0.0,
+                is_even: k % 2 == 0,
+                reach_m: 3.0 * at(3),
+            }
+        })
+        .collect()
+}
+
+/// One line: offset and where it is worked from and to along the heading.
+pub fn lines(setting: &Setting, length_m: f64, breadth_m: f64) -> Vec<(f64, f64, f64)> {
+    let (sin, cos) = setting.heading_deg.to_radians().sin_cos();
+    let corners: Vec<(f64, f64)> = [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]
+        .iter()
+        .map(|&(x, y)| (x * length_m, y * breadth_m))
+        .map(|(x, y)| (x * cos + y * sin, -x * sin + y * cos))
+        .collect();
+    let low = corners.iter().map(|c| c.1).fold(f64::INFINITY, f64::min);
+    let extent = -2.0 * low;
+    let asked = setting.width_m - setting.overlap_m;
+    let n = (((extent - setting.overlap_m) / asked - 1e-9).ceil() as usize).max(1);
+    let (first, spacing) = if setting.is_even {
+        let spacing = (extent - setting.width_m) / (n as f64 - 1.0);
+        (low + setting.width_m / 2.0, spacing)
+    } else {
+        let surplus = n as f64 * asked + setting.overlap_m - extent;
+        (low - surplus / 2.0 + setting.width_m / 2.0, asked)
+    };
+    (0..n)
+        .map(|k| {
+            let offset = first + k as f64 * spacing;
+            let (from, to) = extent_within(&corners, offset, setting.width_m / 2.0);
+            (offset, from, to)
+        })
+        .collect()
+}
+
+/// Where a strip meets a convex outline, along the heading.
+fn extent_within(corners: &[(f64, f64)], offset: f64, half: f64) -> (f64, f64) {
+    let (low, high) = (offset - half, offset + half);
+    let mut met: Vec<f64> = Vec::new();
+    for (index, &(x0, y0)) in corners.iter().enumerate() {
+        let (x1, y1) = corners[(index + 1) % corners.len()];
+        if y0 >= low && y0 <= high {
+            met.push(x0);
+        }
+        for edge in [low, high] {
+            if (y0 - edge) * (y1 - edge) < 0.0 {
+                met.push(x0 + (x1 - x0) * (edge - y0) / (y1 - y0));
+            }
+        }
+    }
+    let least = met.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = met.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    (least, most)
+}
+
+/// The table of wall-free links between lines, tenths of a millimetre rounded down.
+pub fn table(setting: &Setting) -> Costs {
+    table_of(setting, &lines(setting, LENGTH_M, BREADTH_M))
+}
+
+pub fn table_of(setting: &Setting, lines: &[(f64, f64, f64)]) -> Costs {
+    let places = lines
+        .iter()
+        .map(|&(offset_m, from, to)| Place {
+            offset_m,
+            position_m: (from + to) / 2.0,
+        })
+        .collect();
+    let reach = setting.reach_m;
+    let pose = |node: usize, is_leaving: bool| {
+        let (offset, from, to) = lines[node / 2];
+        match (node % 2, is_leaving) {
+            (0, true) => (to + reach, offset, 0.0),
+            (0, false) => (from + reach, offset, 0.0),
+            (_, true) => (from - reach, offset, PI),
+            (_, false) => (to - reach, offset, PI),
+        }
+    };
+    Costs::by_rule(places, |from, to| {
+        let length_m = dubins_m(pose(from, true), pose(to, false), setting.radius_m);
+        (length_m * 10_000.0).floor() as i64
+    })
+}
+
+/// Length of the shortest of the six words of Dubins (1957).
+pub fn dubins_m(from: (f64, f64, f64), to: (f64, f64, f64), radius_m: f64) -> f64 {
+    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+    let d = dx.hypot(dy) / radius_m;
+    let theta = dy.atan2(dx);
+    let fold = |angle: f64| {
+        let folded = angle.rem_euclid(TAU);
+        if folded > TAU - 1e-9 { 0.0 } else { folded }
+    };
+    let (a, b) = (fold(from.2 - theta), fold(to.2 - theta));
+    let (sa, sb, ca, cb, cab) = (a.sin(), b.sin(), a.cos(), b.cos(), (a - b).cos());
+    let mut least = f64::INFINITY;
+    let p = 2.0 + d * d - 2.0 * cab + 2.0 * d * (sa - sb);
+    if p >= 0.0 {
+        let t = (cb - ca).atan2(d + sa - sb);
+        least = least.min(fold(t - a) + p.sqrt() + fold(b - t));
+    }
+    let p = 2.0 + d * d - 2.0 * cab + 2.0 * d * (sb - sa);
+    if p >= 0.0 {
+        let t = (ca - cb).atan2(d - sa + sb);
+        least = least.min(fold(a - t) + p.sqrt() + fold(t - b));
+    }
+    let p = -2.0 + d * d + 2.0 * cab + 2.0 * d * (sa + sb);
+    if p >= 0.0 {
+        let p = p.sqrt();
+        let t = (-ca - cb).atan2(d + sa + sb) - (-2.0_f64).atan2(p);
+        least = least.min(fold(t - a) + p + fold(t - b));
+    }
+    let p = -2.0 + d * d + 2.0 * cab - 2.0 * d * (sa + sb);
+    if p >= 0.0 {
+        let p = p.sqrt();
+        let t = (ca + cb).atan2(d - sa - sb) - 2.0_f64.atan2(p);
+        least = least.min(fold(a - t) + p + fold(b - t));
+    }
+    let p = (6.0 - d * d + 2.0 * cab + 2.0 * d * (sa - sb)) / 8.0;
+    if p.abs() <= 1.0 {
+        let p = fold(TAU - p.acos());
+        let t = fold(a - (ca - cb).atan2(d - sa + sb) + p / 2.0);
+        least = least.min(t + p + fold(a - b - t + p));
+    }
+    let p = (6.0 - d * d + 2.0 * cab + 2.0 * d * (sb - sa)) / 8.0;
+    if p.abs() <= 1.0 {
+        let p = fold(TAU - p.acos());
+        let t = fold(-a - (ca - cb).atan2(d + sa - sb) + p / 2.0);
+        least = least.min(t + p + fold(b - a - t + p));
+    }
+    least * radius_m
+}
