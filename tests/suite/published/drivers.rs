@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use toml::Value;
 
-use super::{formulas, libraries, planned, written};
+use super::{formulas, libraries, planned, routes, written};
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
@@ -107,6 +107,45 @@ const DRIVERS: &[Driver] = &[
     (
         "plan::plan, bearing and length of an outline given in EPSG:32630",
         planned::along_the_grid,
+    ),
+    // routes
+    ("route::dubins::shortest and its word", routes::dubins_word),
+    (
+        "route::dubins::shortest, to a line beside driven the other way",
+        routes::dubins_beside,
+    ),
+    (
+        "route::path, a quarter circle, straight back and a quarter circle",
+        routes::fishtail,
+    ),
+    (
+        "route::path::Path::points, extent of an omega",
+        routes::omega_extent,
+    ),
+    (
+        "route::reeds_shepp::cheapest, to where three such arcs lead",
+        routes::about_face,
+    ),
+    (
+        "route::reeds_shepp::cheapest and its arcs",
+        routes::reeds_shepp_arcs,
+    ),
+    (
+        "route::reeds_shepp::cheapest and its word",
+        routes::reeds_shepp_word,
+    ),
+    (
+        "route::reeds_shepp::cheapest, to lines 0, 1 and 2 radii beside",
+        routes::reeds_shepp_to_near_lines,
+    ),
+    (
+        "route::order::neighbour, the length of its order",
+        routes::in_order,
+    ),
+    ("route::order::solve, open path", routes::open_path),
+    (
+        "route::order::solve, closed tour from line 1",
+        routes::closed_tour,
     ),
     // written
     (

@@ -13,6 +13,7 @@ mod drivers;
 mod formulas;
 mod libraries;
 mod planned;
+mod routes;
 mod written;
 
 use drivers::{Got, Input};
@@ -155,14 +156,16 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 7] = [
+const FILES: [&str; 9] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
     "geojson",
     "markings",
+    "orders",
     "pass-counts",
     "projection",
+    "turns",
 ];
 
 #[test]
@@ -191,6 +194,11 @@ fn markings() {
 }
 
 #[test]
+fn orders() {
+    check("orders");
+}
+
+#[test]
 fn pass_counts() {
     check("pass-counts");
 }
@@ -198,6 +206,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn turns() {
+    check("turns");
 }
 
 #[test]
