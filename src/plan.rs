@@ -5,17 +5,17 @@ use geo::MultiPolygon;
 use rayon::prelude::*;
 
 use crate::coverage::{self, Against, Coverage, Left, MissedPlace, steering};
-use crate::job::defaults;
 use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
+use crate::job::defaults;
 use crate::job::model::{Direction, Job, Operation, Start, Steering};
 use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
-use crate::space::{Angle, Xy};
 use crate::route::drive::{self, Driven, Route};
 use crate::route::terrain::Terrain;
 use crate::route::told;
-use crate::route::wheels::Wheels;
+use crate::route::wheels::WheelTraffic;
+use crate::space::{Angle, Xy};
 use crate::tally::{self, Time, Totals};
 use crate::warning::{Code, Warning};
 use crate::zones::{self, Piece, Target, Zone};
@@ -79,21 +79,6 @@ pub struct SteeringMiss {
     pub share: f64,
     /// The overlap at which steering misses that share, metres; `None` where none does.
     pub overlap_for_share_m: Option<f64>,
-}
-
-/// Wheel traffic of a drive.
-#[derive(Debug, Clone)]
-pub struct WheelTraffic {
-    /// Passes of a wheel over each cell.
-    pub grid: Wheels,
-    /// The most over one cell of the pitch.
-    pub most: u32,
-    /// More than this is warned of.
-    pub above: u32,
-    /// Area of the pitch with more, square metres.
-    pub above_m2: f64,
-    /// The worst places on the pitch with their passes, 5 m apart.
-    pub worst: Vec<(Xy, u32)>,
 }
 
 /// One planned direction.
@@ -204,8 +189,16 @@ fn plan_operation(
     let parts = directions.iter().map(|d| d.passes.part_count()).sum();
     let wheels = route
         .as_ref()
-        .and_then(|route| wheel_traffic(job, operation, ground, route));
-    warnings.extend(wheels.as_ref().and_then(|wheels| told::wheels(operation, ground, wheels)));
+        .zip(operation.implement.tractor.as_ref())
+        .map(|(route, tractor)| {
+            let above = job.settings.wheel_passes_max;
+            WheelTraffic::of(ground, &route.legs, tractor.track_width_m, above)
+        });
+    warnings.extend(
+        wheels
+            .as_ref()
+            .and_then(|wheels| told::wheels(operation, ground, wheels)),
+    );
     let time = tally::time(
         operation,
         &job.crew,
@@ -228,30 +221,6 @@ fn plan_operation(
         time,
     };
     Ok((plan, warnings))
-}
-
-/// How often wheels roll over the ground.
-fn wheel_traffic(
-    job: &Job,
-    operation: &Operation,
-    ground: &Ground,
-    route: &Route,
-) -> Option<WheelTraffic> {
-    const PLACES: usize = 3;
-    const APART_M: f64 = 5.0;
-    let tractor = operation.implement.tractor.as_ref()?;
-    let mut grid = Wheels::over(&ground.grass);
-    grid.roll(&route.legs, tractor.track_width_m);
-    let pitch = MultiPolygon(vec![ground.outline.clone()]);
-    let worst = grid.worst(&pitch, PLACES, APART_M);
-    let above = job.settings.wheel_passes_max;
-    Some(WheelTraffic {
-        most: worst.first().map_or(0, |(_, passes)| *passes),
-        above_m2: grid.area_above_m2(&pitch, above),
-        above,
-        worst,
-        grid,
-    })
 }
 
 /// What steering leaves between neighbouring lines: the shared length of a direction's lines

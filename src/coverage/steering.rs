@@ -34,9 +34,8 @@ pub fn missed_width_m(overlap_m: f64, steering_sd_m: f64) -> f64 {
 /// width does.
 #[must_use]
 pub fn overlap_for_m(share: f64, width_m: f64, steering_sd_m: f64) -> Option<f64> {
-    let is_enough = |overlap_m: f64| {
-        missed_width_m(overlap_m, steering_sd_m) <= share * (width_m - overlap_m)
-    };
+    let is_enough =
+        |overlap_m: f64| missed_width_m(overlap_m, steering_sd_m) <= share * (width_m - overlap_m);
     let (mut low_m, mut high_m) = (0.0, width_m / 2.0);
     if is_enough(low_m) {
         return Some(low_m);

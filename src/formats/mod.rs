@@ -70,7 +70,11 @@ pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     files.push(("passes.csv", passes_csv::bytes(plan, globe.as_ref())?));
     if let Some(globe) = &globe {
         files.push(("missed.geojson", missed::bytes(plan, globe)?));
-        if plan.operations.iter().any(|planned| planned.route.is_some()) {
+        if plan
+            .operations
+            .iter()
+            .any(|planned| planned.route.is_some())
+        {
             files.push(("route.geojson", route::bytes(plan, globe)?));
         }
     }

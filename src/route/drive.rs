@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 
 use geo::{Centroid, Closest, ClosestPoint, Contains, LineString, MultiPolygon, Point};
 
-use super::links::{Drive, Gate, Links, metres, tenths};
+use super::kind::{Kind, Leads};
+use super::links::{Drive, Gate, Links, metres};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
 use super::order::{BoundMethod, Effort, FORBIDDEN, Node, Place};
@@ -17,7 +18,6 @@ use super::pose::Pose;
 use super::runs::{self, PartOf, Run, Stuck};
 use super::search::{Found, search};
 use super::terrain::Terrain;
-use super::kind::{Kind, Leads};
 use super::turn::{Turn, Weights};
 use super::way_out::Use;
 use crate::ground::{Ground, curves};
@@ -27,8 +27,10 @@ use crate::passes::{DirectionPasses, Track};
 use crate::region;
 use crate::space::Xy;
 
-/// Within this of an entrance or a stockpile a machine may overhang allowed ground, metres.
+/// Within this of an entrance a machine may overhang allowed ground, metres.
 const OVERHANG_M: f64 = 6.0;
+/// Remedies for a part that cannot be driven may still shorten its end by this, metres.
+const MOST_SHORTENED_M: f64 = 10.0;
 /// How many headings are tried at an entrance.
 const HEADINGS: u32 = 16;
 /// Metres a second of a kilometre an hour.
@@ -206,8 +208,7 @@ impl Speeds {
     }
 }
 
-/// The ground of a machine's turns: allowed ground, and about entrances and stockpiles what it
-/// may overhang.
+/// The ground of a machine's turns: allowed ground, and about entrances what it may overhang.
 #[must_use]
 pub fn terrain(ground: &Ground) -> Terrain {
     let terrain = Terrain::new(&ground.allowed, &ground.outline);
@@ -299,10 +300,16 @@ pub fn drive(
     };
 
     let mut tour = Tour::new(operation, speeds, drive, effort);
-    let last_index = driven.passes.len().saturating_sub(1);
+    let stuck = &mut driven.stuck;
+    let all: Vec<Parts> = driven
+        .passes
+        .iter()
+        .enumerate()
+        .map(|(index, passes)| Parts::of(index, passes, drive, stuck))
+        .collect();
+    let last = all.iter().rposition(|parts| !parts.ids.is_empty());
     let mut came_from: Option<Vec<Pose>> = None;
-    for index in 0..driven.passes.len() {
-        let parts = Parts::of(index, &driven.passes[index], drive, &mut driven.stuck);
+    for (index, parts) in all.iter().enumerate() {
         if parts.ids.is_empty() {
             continue;
         }
@@ -310,20 +317,16 @@ pub fn drive(
             Some(pose) => Gate::At(vec![pose]),
             None => gate.clone(),
         };
-        let way_out = if index == last_index {
+        let way_out = if Some(index) == last {
             gate.clone()
         } else {
             Gate::Free
         };
-        let mut links = Links::new(
-            drive,
-            parts.places.clone(),
-            parts.runs.clone(),
-            (way_in, way_out),
-        );
+        let (places, runs) = (parts.places.clone(), parts.runs.clone());
+        let mut links = Links::new(drive, places, runs, (way_in, way_out));
         let start_least = came_from
             .as_ref()
-            .map(|poses| least_ways(poses, &parts.runs));
+            .map(|poses| least_ways(poses, &parts.runs, drive));
         let found = search(
             &mut links,
             operation.order,
@@ -337,14 +340,16 @@ pub fn drive(
             continue;
         };
         came_from = Some(parts.runs.iter().flatten().map(|run| run.lifted).collect());
-        driven.worst.extend(parts.worst(&found, &driven.passes[index], index));
-        tour.add(index, &parts, &found, &links, &mut driven.passes[index]);
+        let passes = &mut driven.passes[index];
+        driven.worst.extend(parts.worst(&found, passes, index));
+        tour.add(index, parts, &found, &links, passes);
     }
     driven.route = tour.done();
     let outline = &ground.outline;
     for trouble in driven.stuck.iter_mut().chain(&mut driven.worst) {
         trouble.remedies = trouble.stuck.map(|stuck| {
-            let most_m = if trouble.shortened_m > 0.0 { 0.0 } else { f64::from(HEADINGS) };
+            let is_driven = trouble.shortened_m > 0.0;
+            let most_m = if is_driven { 0.0 } else { MOST_SHORTENED_M };
             remedies(terrain, outline, &machine, stuck.at, stuck.end, most_m)
         });
     }
@@ -352,13 +357,10 @@ pub fn drive(
 }
 
 /// What the ways from any of these poses cost at least, by node.
-fn least_ways(from: &[Pose], runs: &[Option<Run>]) -> Vec<i64> {
-    let least = |to: Pose| {
-        let ways = from.iter().map(|pose| tenths(pose.distance_m(to)));
-        ways.min().unwrap_or(0)
-    };
+fn least_ways(from: &[Pose], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
+    let least = |run: &Run| drive.least_way(from, run.lowered);
     runs.iter()
-        .map(|run| run.as_ref().map_or(FORBIDDEN, |run| least(run.lowered)))
+        .map(|run| run.as_ref().map_or(FORBIDDEN, least))
         .collect()
 }
 
@@ -382,7 +384,9 @@ impl Parts {
             places: Vec::new(),
             runs: Vec::new(),
         };
-        let along = passes.angle.map_or(Xy { x: 1.0, y: 0.0 }, |angle| angle.unit());
+        let along = passes
+            .angle
+            .map_or(Xy { x: 1.0, y: 0.0 }, |angle| angle.unit());
         for (id, ways) in runs::both_ways(passes, drive.machine, drive.terrain) {
             let pass = &passes.passes[id.pass];
             let part = &pass.parts[id.part];
@@ -425,16 +429,28 @@ impl Parts {
         let ends = found.order.iter().filter_map(|&node| {
             let run = self.runs[node].as_ref()?;
             Some([
-                (run.way_in.shortened_m, run.lowered.ahead(-run.way_in.shortened_m), node, Use::ComesIn),
-                (run.way_out.shortened_m, run.lifted.ahead(run.way_out.shortened_m), node, Use::Leaves),
+                (
+                    run.way_in.shortened_m,
+                    run.lowered.ahead(-run.way_in.shortened_m),
+                    node,
+                    Use::ComesIn,
+                ),
+                (
+                    run.way_out.shortened_m,
+                    run.lifted.ahead(run.way_out.shortened_m),
+                    node,
+                    Use::Leaves,
+                ),
             ])
         });
-        let worst = ends
-            .flatten()
-            .fold(None, |worst: Option<(f64, Pose, Node, Use)>, end| match worst {
-                Some(worst) if worst.0 >= end.0 => Some(worst),
-                _ => Some(end),
-            });
+        let worst =
+            ends.flatten().fold(
+                None,
+                |worst: Option<(f64, Pose, Node, Use)>, end| match worst {
+                    Some(worst) if worst.0 >= end.0 => Some(worst),
+                    _ => Some(end),
+                },
+            );
         let (shortened_m, at, node, end) = worst.filter(|worst| worst.0 > 0.0)?;
         let id = self.ids[node / 2];
         let pass = &passes.passes[id.pass];

@@ -12,14 +12,14 @@ use geo::{BoundingRect, Rect};
 use rayon::prelude::*;
 
 use super::bound;
+use super::dubins;
 use super::machine::Machine;
-use super::path::{self, Path, Piece};
 use super::order::{Costs, FORBIDDEN, Node, Place};
+use super::path::{self, Path, Piece};
 use super::pose::Pose;
+use super::reeds_shepp;
 use super::runs::Run;
 use super::terrain::Terrain;
-use super::dubins;
-use super::reeds_shepp;
 use super::turn::{End, Turn, Weights, best_turn};
 
 /// Tenths of a millimetre in a metre.
@@ -111,7 +111,10 @@ impl<'a> Links<'a> {
             .collect();
         let mut exact = BTreeSet::new();
         for (from, row) in rows.iter().enumerate() {
-            let known = row.iter().enumerate().filter(|(_, (_, is_exact))| *is_exact);
+            let known = row
+                .iter()
+                .enumerate()
+                .filter(|(_, (_, is_exact))| *is_exact);
             exact.extend(known.map(|(to, _)| (from, to)));
         }
         let lines = lines_of(&places);
@@ -123,7 +126,10 @@ impl<'a> Links<'a> {
             }
         }
         let extent = drive.terrain.allowed().bounding_rect();
-        let sides = runs.iter().map(|run| sides_of(run.as_ref(), extent)).collect();
+        let sides = runs
+            .iter()
+            .map(|run| sides_of(run.as_ref(), extent))
+            .collect();
         let mut links = Self {
             drive,
             runs,
@@ -146,13 +152,12 @@ impl<'a> Links<'a> {
             let Some(run) = run else { continue };
             let straight = |gate: &Gate, pose: Pose| match gate {
                 Gate::Free => 0,
-                Gate::At(poses) => {
-                    let least_m = poses.iter().map(|gate| gate.distance_m(pose));
-                    tenths(least_m.fold(f64::INFINITY, f64::min))
-                }
+                Gate::At(poses) => self.drive.least_way(poses, pose),
             };
-            self.least.set_start(node, straight(&self.gates.0, run.lowered));
-            self.least.set_end(node, straight(&self.gates.1, run.lifted));
+            self.least
+                .set_start(node, straight(&self.gates.0, run.lowered));
+            self.least
+                .set_end(node, straight(&self.gates.1, run.lifted));
         }
     }
 
@@ -253,7 +258,9 @@ impl<'a> Links<'a> {
                     bend: piece.bend.other(),
                     ..*piece
                 });
-                ways.entry(lie.mirrored()).or_default().push(mirrored.collect());
+                ways.entry(lie.mirrored())
+                    .or_default()
+                    .push(mirrored.collect());
             }
             ways.entry(lie).or_default().push(pieces);
         }
@@ -269,7 +276,11 @@ impl<'a> Links<'a> {
                     let own = known.get(&(from, to)).cloned().flatten();
                     let turns = own.into_iter().chain(turns);
                     let best = turns.reduce(|best, turn| {
-                        if turn.cost_m < best.cost_m - 1e-9 { turn } else { best }
+                        if turn.cost_m < best.cost_m - 1e-9 {
+                            turn
+                        } else {
+                            best
+                        }
                     })?;
                     Some(((from, to), best))
                 })
@@ -312,7 +323,9 @@ impl<'a> Links<'a> {
             let drive = self.drive;
             let way = self.runs[first].as_ref().and_then(|run| {
                 let to = coming_in(run);
-                let ends = poses.iter().map(|&pose| (drive.wall_free_m(&gate(pose), &to), pose));
+                let ends = poses
+                    .iter()
+                    .map(|&pose| (drive.wall_free_m(&gate(pose), &to), pose));
                 cheapest_of(ends.collect(), |pose| drive.turn(&gate(pose), &to))
             });
             self.ways_in.insert(first, way);
@@ -322,7 +335,9 @@ impl<'a> Links<'a> {
             let drive = self.drive;
             let way = self.runs[last].as_ref().and_then(|run| {
                 let from = leaving(run);
-                let ends = poses.iter().map(|&pose| (drive.wall_free_m(&from, &gate(pose)), pose));
+                let ends = poses
+                    .iter()
+                    .map(|&pose| (drive.wall_free_m(&from, &gate(pose)), pose));
                 cheapest_of(ends.collect(), |pose| drive.turn(&from, &gate(pose)))
             });
             self.ways_out.insert(last, way);
@@ -509,6 +524,15 @@ const fn gate(pose: Pose) -> End<'static> {
 }
 
 impl Drive<'_> {
+    /// What a way between any of some poses and another costs at least: the straight, all of
+    /// it on the pitch where that is the cheaper.
+    #[must_use]
+    pub fn least_way(self, poses: &[Pose], other: Pose) -> i64 {
+        let ways_m = poses.iter().map(|pose| pose.distance_m(other));
+        let least_m = ways_m.fold(f64::INFINITY, f64::min);
+        tenths(least_m * self.weights.on_pitch.min(1.0))
+    }
+
     fn wall_free_m(self, from: &End<'_>, to: &End<'_>) -> f64 {
         bound::wall_free_m(from, to, self.machine, self.weights.change_m)
     }
@@ -561,8 +585,8 @@ impl Drive<'_> {
         let (from, to) = (leaving(from), coming_in(to));
         let turn = self.priced(&from, &to, pieces)?;
         let end = turn.path.end();
-        let is_there = end.distance_m(to.pose) < LIKE_M
-            && end.heading_difference_rad(to.pose) < LIKE_RAD;
+        let is_there =
+            end.distance_m(to.pose) < LIKE_M && end.heading_difference_rad(to.pose) < LIKE_RAD;
         is_there.then_some(turn)
     }
 }
@@ -572,7 +596,13 @@ fn cheapest_of(mut ends: Vec<(f64, Pose)>, turn: impl Fn(Pose) -> Option<Turn>) 
     const TRIED: usize = 4;
     ends.sort_by(|a, b| a.0.total_cmp(&b.0));
     let turns = ends.iter().filter_map(|(_, pose)| turn(*pose)).take(TRIED);
-    turns.reduce(|best, turn| if turn.cost_m < best.cost_m { turn } else { best })
+    turns.reduce(|best, turn| {
+        if turn.cost_m < best.cost_m {
+            turn
+        } else {
+            best
+        }
+    })
 }
 
 /// Counted lines: parts of one offset are on one.
@@ -592,9 +622,8 @@ fn sides_of(run: Option<&Run>, extent: Option<Rect<f64>>) -> (u8, u8) {
     let side = |pose: Pose| {
         let (low, high, at) = (extent.min(), extent.max(), pose.at);
         let off_m = [at.x - low.x, high.x - at.x, at.y - low.y, high.y - at.y];
-        let nearest = (0_u8..4).min_by(|&a, &b| {
-            off_m[usize::from(a)].total_cmp(&off_m[usize::from(b)])
-        });
+        let nearest =
+            (0_u8..4).min_by(|&a, &b| off_m[usize::from(a)].total_cmp(&off_m[usize::from(b)]));
         nearest.unwrap_or(0)
     };
     (side(run.lowered), side(run.lifted))

@@ -193,7 +193,11 @@ pub fn stretch(line: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64
         let ends_m = along_m + length_m;
         if length_m > 0.0 && ends_m > from_m && along_m < to_m {
             if points.is_empty() {
-                points.push(if along_m >= from_m { chord.start } else { at(from_m) });
+                points.push(if along_m >= from_m {
+                    chord.start
+                } else {
+                    at(from_m)
+                });
             }
             points.push(if ends_m <= to_m { chord.end } else { at(to_m) });
         }
@@ -240,7 +244,10 @@ mod tests {
     #[test]
     fn a_stretch_keeps_the_corners_within_it() {
         let middle = stretch(&corner(), 1.0, 6.0);
-        assert_eq!(middle, LineString::from(vec![(1.0, 0.0), (4.0, 0.0), (4.0, 2.0)]));
+        assert_eq!(
+            middle,
+            LineString::from(vec![(1.0, 0.0), (4.0, 0.0), (4.0, 2.0)])
+        );
         assert_eq!(stretch(&corner(), 0.0, 7.0), corner());
         assert_eq!(
             stretch(&corner(), 4.0, 5.0),

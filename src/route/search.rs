@@ -111,7 +111,10 @@ pub fn search(
             order::look_over(&costs, Some(&found.order))
         };
         let Ok(solved) = solved else { break };
-        if found.lower_bound.is_none_or(|bound| solved.lower_bound > bound) {
+        if found
+            .lower_bound
+            .is_none_or(|bound| solved.lower_bound > bound)
+        {
             found.lower_bound = Some(solved.lower_bound.min(found.cost));
             found.method = solved.method;
         }
@@ -197,12 +200,7 @@ fn settled(
 }
 
 /// An order of the kind asked for.
-fn ordered(
-    costs: &Costs,
-    how: Order,
-    effort: Effort,
-    warm: Option<&[Node]>,
-) -> Option<Vec<Node>> {
+fn ordered(costs: &Costs, how: Order, effort: Effort, warm: Option<&[Node]>) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,
         Order::Neighbour => order::neighbour(costs),

@@ -4,11 +4,11 @@
 use super::drive::{Driven, Trouble};
 use super::mend::Remedies;
 use super::way_out::Use;
+use super::wheels::WheelTraffic;
 use crate::ground::Ground;
 use crate::job::defaults;
 use crate::job::model::Operation;
 use crate::passes::Part;
-use crate::plan::WheelTraffic;
 use crate::space::{Compass, Xy};
 use crate::warning::{Code, Warning};
 
@@ -62,7 +62,12 @@ pub fn warnings(operation: &Operation, ground: &Ground, driven: &Driven) -> Vec<
              `can_reverse` would help",
         ));
     }
-    warnings.extend(driven.worst.iter().map(|worst| shortened(operation, ground, driven, worst)));
+    warnings.extend(
+        driven
+            .worst
+            .iter()
+            .map(|worst| shortened(operation, ground, driven, worst)),
+    );
     warnings
 }
 
@@ -126,9 +131,11 @@ fn would_help(found: Option<&Remedies>) -> String {
             "what stands at {:.1}, {:.1} (pitch metres) would have to go",
             at.x, at.y
         ),
-        _ if helps.is_empty() => "no single change of run-off, radius or reversing helps; work it by \
+        _ if helps.is_empty() => {
+            "no single change of run-off, radius or reversing helps; work it by \
                                   hand or from another side"
-            .to_owned(),
+                .to_owned()
+        }
         _ => format!("{} would help", listed(&helps)),
     }
 }
@@ -181,12 +188,7 @@ pub fn wheels(operation: &Operation, ground: &Ground, wheels: &WheelTraffic) -> 
 /// Where a place lies, by the nearest line of the pitch and its stand.
 #[must_use]
 pub fn near(ground: &Ground, at: Xy) -> String {
-    let sides = [
-        Compass::North,
-        Compass::East,
-        Compass::South,
-        Compass::West,
-    ];
+    let sides = [Compass::North, Compass::East, Compass::South, Compass::West];
     let off_m = |side: Compass| {
         let outward = ground.names.outward(side);
         let half_m = if ground.names.is_end(side) {

@@ -10,6 +10,7 @@
 use geo::{BoundingRect, Contains, LineString, MultiPolygon, Point};
 
 use super::drive::Leg;
+use crate::ground::Ground;
 use crate::space::Xy;
 
 /// Side of a cell, metres.
@@ -113,8 +114,8 @@ impl Wheels {
             ((at.x - self.low.x) / CELL_M).floor(),
             ((at.y - self.low.y) / CELL_M).floor(),
         );
-        let is_within = (0.0..self.columns as f64).contains(&column)
-            && (0.0..self.rows as f64).contains(&row);
+        let is_within =
+            (0.0..self.columns as f64).contains(&column) && (0.0..self.rows as f64).contains(&row);
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -177,6 +178,41 @@ impl Wheels {
     }
 }
 
+/// Wheel traffic of a drive.
+#[derive(Debug, Clone)]
+pub struct WheelTraffic {
+    /// Passes of a wheel over each cell.
+    pub grid: Wheels,
+    /// The most over one cell of the pitch.
+    pub most: u32,
+    /// More than this is warned of.
+    pub above: u32,
+    /// Area of the pitch with more, square metres.
+    pub above_m2: f64,
+    /// The worst places on the pitch with their passes, 5 m apart.
+    pub worst: Vec<(Xy, u32)>,
+}
+
+impl WheelTraffic {
+    /// The traffic of a drive over ground; more than `above` passes are warned of.
+    #[must_use]
+    pub fn of(ground: &Ground, legs: &[Leg], track_width_m: f64, above: u32) -> Self {
+        const PLACES: usize = 3;
+        const APART_M: f64 = 5.0;
+        let mut grid = Wheels::over(&ground.grass);
+        grid.roll(legs, track_width_m);
+        let pitch = MultiPolygon(vec![ground.outline.clone()]);
+        let worst = grid.worst(&pitch, PLACES, APART_M);
+        Self {
+            most: worst.first().map_or(0, |(_, passes)| *passes),
+            above_m2: grid.area_above_m2(&pitch, above),
+            above,
+            worst,
+            grid,
+        }
+    }
+}
+
 const fn sense(reverse: bool) -> f64 {
     if reverse { -1.0 } else { 1.0 }
 }
@@ -229,7 +265,9 @@ mod tests {
         assert_eq!((wheels.columns, wheels.rows), (8, 6));
         wheels.roll(&[leg(vec![(0.0, 1.5), (2.0, 1.5), (4.0, 1.5)])], 1.4);
         // Tracks at y = 0.8 and 2.2: rows 1 and 4, eight cells each.
-        let by_row: Vec<u32> = (0..6).map(|row| wheels.counts[row * 8..row * 8 + 8].iter().sum()).collect();
+        let by_row: Vec<u32> = (0..6)
+            .map(|row| wheels.counts[row * 8..row * 8 + 8].iter().sum())
+            .collect();
         assert_eq!(by_row, [0, 8, 0, 0, 8, 0]);
         wheels.roll(&[leg(vec![(4.0, 1.5), (0.0, 1.5)])], 1.4);
         assert_eq!(wheels.worst(&ground, 1, 1.0)[0].1, 2);

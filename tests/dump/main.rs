@@ -13,9 +13,9 @@ use geo::{LineString, MultiPolygon, Polygon};
 use serde_json::{Value, json};
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
+use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
 use swardlane::route::drive::Leg;
 use swardlane::route::pose::Pose;
-use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
 use swardlane::space::Xy;
 
 fn main() -> ExitCode {

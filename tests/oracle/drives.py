@@ -12,6 +12,7 @@ nothing was checked.
 """
 
 import argparse
+import copy
 import json
 import math
 import random
@@ -192,6 +193,44 @@ def check(job, dump, fail):
     return count
 
 
+def planted(dump):
+    """The dump with one fault each, by name."""
+
+    def with_fault(change):
+        other = copy.deepcopy(dump)
+        change(other, other["operations"][0]["route"])
+        return other
+
+    def turn(route):
+        return max((leg for leg in route["legs"] if leg["kind"] == "turn"), key=lambda leg: len(leg["line"]))
+
+    def lose_work(_, route):
+        route["legs"].remove(next(leg for leg in route["legs"] if leg["kind"] == "work"))
+
+    def tear(_, route):
+        turn(route)["end"][0] += 0.005
+
+    def bend(_, route):
+        line = turn(route)["line"]
+        line[len(line) // 2][1] += 0.05
+
+    def turn_nose(_, route):
+        turn(route)["end"][2] += 0.001
+
+    def cheapen(_, route):
+        route["cost_s"] *= 0.97
+
+    def prove_too_much(_, route):
+        route["lower_bound_s"] = route["cost_s"] + 1.0
+
+    def narrow(other, _):
+        ground = shapely.Polygon(other["allowed"][0][0]).buffer(-2.0, join_style="mitre")
+        other["allowed"] = [[list(map(list, ground.exterior.coords))]]
+
+    faults = [lose_work, tear, bend, turn_nose, cheapen, prove_too_much, narrow]
+    return {fault.__name__: with_fault(fault) for fault in faults}
+
+
 def job_entrance(job, dump):
     """Where the entrance lies: 4 m along the goal line from the flag, 2 m out."""
     signs = {"north": (1, 0), "south": (-1, 0), "west": (0, 1), "east": (0, -1)}
@@ -208,7 +247,7 @@ def main():
     parser.add_argument("--jobs", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
-    failures, checks, legs = [], 0, 0
+    failures, checks, legs, alarms = [], 0, 0, 0
     with tempfile.TemporaryDirectory() as folder:
         for number in range(1, arguments.jobs + 1):
             job, text = make_job(random.Random(arguments.seed * 1000 + number))
@@ -225,12 +264,23 @@ def main():
                 dump = json.loads(done.stdout)
                 checks += check(job, dump, said.append)
                 legs += len((dump["operations"][0]["route"] or {"legs": []})["legs"])
+                if not said and alarms == 0:
+                    # Checks that cannot fail judge nothing: each planted fault must be seen.
+                    for name, faulty in planted(dump).items():
+                        seen = []
+                        check(job, faulty, seen.append)
+                        alarms += bool(seen)
+                        if not seen:
+                            said.append(f"the planted fault `{name}` was not seen")
             for what in sorted(set(said)):
                 failures.append(f"job {number} ({job}): {what} ({said.count(what)} times)")
     for failure in failures:
         print(failure)
-    print(f"drives: {arguments.jobs} jobs, {legs} legs, {checks} checks, {len(failures)} failed")
-    sys.exit(1 if failures or checks == 0 else 0)
+    print(
+        f"drives: {arguments.jobs} jobs, {legs} legs, {checks} checks, {len(failures)} failed; "
+        f"{alarms} planted faults seen"
+    )
+    sys.exit(1 if failures or checks == 0 or alarms == 0 else 0)
 
 
 if __name__ == "__main__":

@@ -64,7 +64,10 @@ fn driven(plan: &Plan) -> (&OperationPlan, &Route) {
 /// poses within 1 mm and 0.01 degree, the lines as written within 1 mm.
 fn check_joints(work: &OperationPlan, route: &Route) {
     let worked: Vec<_> = route.legs.iter().filter_map(|leg| leg.worked).collect();
-    let once: BTreeSet<_> = worked.iter().map(|w| (w.direction, w.pass, w.part)).collect();
+    let once: BTreeSet<_> = worked
+        .iter()
+        .map(|w| (w.direction, w.pass, w.part))
+        .collect();
     let parts: usize = work.directions.iter().map(|d| d.passes.part_count()).sum();
     assert_eq!((worked.len(), once.len()), (parts, parts));
     for pair in route.legs.windows(2) {
@@ -101,16 +104,26 @@ fn check_ground(allowed: &MultiPolygon<f64>, route: &Route) {
             let bend = (turn(&pair[1]) - turn(&pair[0])).rem_euclid(std::f64::consts::TAU);
             let bend = bend.min(std::f64::consts::TAU - bend);
             let length_m = 0.5 * pair.iter().map(|l| l.dx().hypot(l.dy())).sum::<f64>();
-            assert!(bend / length_m <= 1.02 / 2.2 + 1e-9, "{bend} over {length_m}");
+            assert!(
+                bend / length_m <= 1.02 / 2.2 + 1e-9,
+                "{bend} over {length_m}"
+            );
         }
         for chord in &chords {
             let length_m = chord.dx().hypot(chord.dy());
             let steps = (length_m / 0.1).ceil().max(1.0) as usize;
             let way = chord.dy().atan2(chord.dx());
-            let nose = if leg.reverse { way + std::f64::consts::PI } else { way };
+            let nose = if leg.reverse {
+                way + std::f64::consts::PI
+            } else {
+                way
+            };
             for step in 0..=steps {
                 let at = chord.start + chord.delta() * (step as f64 / steps as f64);
-                for shape in machine_at(Pose { at, heading_rad: nose }) {
+                for shape in machine_at(Pose {
+                    at,
+                    heading_rad: nose,
+                }) {
                     for corner in &shape.exterior().0 {
                         // Chords lie up to 5 mm beside their arcs, and turn with them.
                         let off_m = Euclidean.distance(allowed, &Point(*corner));
@@ -135,7 +148,11 @@ fn with_room_a_drive_shortens_nothing_and_keeps_off_the_pitch() {
     let (work, route) = driven(&plan);
     check_joints(work, route);
     check_ground(&plan.ground.allowed, route);
-    let parts = work.directions[0].passes.passes.iter().flat_map(|p| &p.parts);
+    let parts = work.directions[0]
+        .passes
+        .passes
+        .iter()
+        .flat_map(|p| &p.parts);
     assert!(parts.into_iter().all(|part| part.shortened_m == 0.0));
     approx::assert_abs_diff_eq!(work.directions[0].coverage.missed_m2, 0.0, epsilon = 1e-6);
     // A machine lowers its tool on the line, so its axle has driven the reach over it: 1 m.
@@ -153,10 +170,19 @@ fn between_near_walls_ends_are_shortened_told_and_still_driven() {
     check_joints(work, route);
     check_ground(&plan.ground.allowed, route);
     let passes = &work.directions[0].passes;
-    let shortened: f64 = passes.passes.iter().flat_map(|p| &p.parts).map(|p| p.shortened_m).sum();
+    let shortened: f64 = passes
+        .passes
+        .iter()
+        .flat_map(|p| &p.parts)
+        .map(|p| p.shortened_m)
+        .sum();
     assert!(shortened > 1.0, "{shortened}");
     assert!(work.directions[0].coverage.missed_m2 > 1.0);
-    let told = plan.warnings.iter().find(|w| w.code.name() == "shortened").unwrap();
+    let told = plan
+        .warnings
+        .iter()
+        .find(|w| w.code.name() == "shortened")
+        .unwrap();
     assert!(told.text.contains("perimeter round"), "{}", told.text);
     assert!(told.text.contains("more run-off"), "{}", told.text);
     let gap = route.gap().unwrap();
@@ -171,7 +197,11 @@ fn a_tool_that_may_reverse_loses_less_of_its_ends() {
         check_joints(work, route);
         check_ground(&plan.ground.allowed, route);
         assert_eq!(route.lower_bound_s, None);
-        let parts = work.directions[0].passes.passes.iter().flat_map(|p| &p.parts);
+        let parts = work.directions[0]
+            .passes
+            .passes
+            .iter()
+            .flat_map(|p| &p.parts);
         parts.map(|part| part.shortened_m).sum::<f64>()
     };
     let (forwards, reversing) = (sum(false), sum(true));
@@ -189,7 +219,10 @@ fn habits_cost_no_less_than_the_order_sought() {
     for habit in [Order::Neighbour, Order::Lands] {
         let (by_habit, _) = cost(habit);
         assert!(by_habit >= bound - 1e-6);
-        assert!(by_habit >= shortest - 1e-6, "{habit:?}: {by_habit} {shortest}");
+        assert!(
+            by_habit >= shortest - 1e-6,
+            "{habit:?}: {by_habit} {shortest}"
+        );
     }
 }
 
@@ -216,7 +249,10 @@ fn threads_change_no_byte_of_a_drive() {
 /// Runs something with that many worker threads.
 fn rayon_pool(threads: usize) -> impl Fn(fn() -> String) -> String {
     move |work| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
         pool.install(work)
     }
 }

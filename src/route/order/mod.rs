@@ -38,9 +38,9 @@ mod table;
 #[cfg(test)]
 mod trials;
 
+pub use crate::job::model::Effort;
 pub use costs::{Costs, FORBIDDEN, Node, Place};
 pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
 pub use small::{SmallOrder, exact_small};
-pub use crate::job::model::Effort;
 pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve};

@@ -1,7 +1,6 @@
 //! The search as a whole: from a table and an effort to an order and a bound.
 
 use super::costs::{Costs, FORBIDDEN, Node};
-use crate::job::model::Effort;
 use super::habit::{lands, neighbour};
 use super::improve::{improved, shaken};
 use super::links::LinkBounds;
@@ -11,6 +10,7 @@ use super::reduced::{Multipliers, Reduced, SETS};
 use super::small::{SmallOrder, exact_small};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;
+use crate::job::model::Effort;
 
 /// Nearer than one part in so many the order counts as proved, and the search ends.
 const PROVED: i64 = 10_000;

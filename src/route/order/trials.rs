@@ -4,11 +4,11 @@
 
 use proptest::prelude::*;
 
+use super::Effort;
 use super::costs::{Costs, FORBIDDEN, Node, Place};
 use super::programme::{Rounds, multipliers};
 use super::reduced::{Multipliers, Reduced};
 use super::small::{SmallOrder, exact_small};
-use super::Effort;
 use super::solve::{Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;

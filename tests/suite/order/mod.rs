@@ -1,13 +1,12 @@
 //! The order of parts on the reference tables, on published ones and on tables at the edge.
 
-
 mod reference;
 
+use std::f64::consts::PI;
 use swardlane::route::order::{
     BoundMethod, Costs, Effort, FORBIDDEN, NoOrder, Place, SmallOrder, exact_small, lands,
     neighbour, solve,
 };
-use std::f64::consts::PI;
 
 /// The table floors each link to 0.1 mm, so a tour lies at most this much below, metres.
 const FLOORED_M: f64 = 0.0075;

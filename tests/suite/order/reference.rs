@@ -1,8 +1,8 @@
 //! Wall-free tables on a plain rectangle, for tests and examples: a small Dubins of their own.
 #![allow(dead_code, missing_docs)]
 
-use swardlane::route::order::costs::{Costs, Place};
 use std::f64::consts::{PI, TAU};
+use swardlane::route::order::costs::{Costs, Place};
 
 pub const LENGTH_M: f64 = 105.0;
 pub const BREADTH_M: f64 = 68.0;
