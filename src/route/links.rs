@@ -50,6 +50,12 @@ pub fn metres(cost: i64) -> f64 {
     cost as f64 / PER_M
 }
 
+/// From one node to another.
+pub type Link = (Node, Node);
+
+/// The sides of the ground that two ends are nearest to.
+type Sides = (u8, u8);
+
 /// What drives where, at which cost.
 #[derive(Debug, Clone, Copy)]
 pub struct Drive<'a> {
@@ -77,15 +83,15 @@ pub struct Links<'a> {
     /// By node; `None` where a part cannot be driven that way.
     runs: Vec<Option<Run>>,
     /// By node: the side of the ground each end lies at.
-    sides: Vec<(u8, u8)>,
+    sides: Vec<Sides>,
     /// By part: which line it is on, counted.
     lines: Vec<usize>,
     /// What no link can be cheaper than.
     least: Costs,
     /// Links whose least cost is their cost.
-    exact: BTreeSet<(Node, Node)>,
+    exact: BTreeSet<Link>,
     /// Links worked out; `None`: cannot be driven.
-    known: BTreeMap<(Node, Node), Option<Turn>>,
+    known: BTreeMap<Link, Option<Turn>>,
     /// Ways in and out worked out.
     ways_in: BTreeMap<Node, Option<Turn>>,
     ways_out: BTreeMap<Node, Option<Turn>>,
@@ -216,56 +222,12 @@ impl<'a> Links<'a> {
     /// lie alike the one nearest to the middle, and the others by driving the same where that
     /// is free.
     pub fn sample(&mut self) {
-        let mut alike: BTreeMap<(Lie, (u8, u8)), Vec<(Node, Node)>> = BTreeMap::new();
-        let middle = self.runs.len() / 2;
-        for from in 0..self.runs.len() {
-            for to in 0..self.runs.len() {
-                if self.is_known((from, to)) || self.least.cost(from, to) >= FORBIDDEN {
-                    continue;
-                }
-                let class = self.class(from, to);
-                let (Some(a), Some(b)) = (&self.runs[from], &self.runs[to]) else {
-                    continue;
-                };
-                if class.apart < FAR_LINES {
-                    let key = (Lie::of(a.lifted, b.lowered), (class.from.0, class.to.0));
-                    alike.entry(key).or_default().push((from, to));
-                }
-            }
-        }
-        let groups: Vec<Vec<(Node, Node)>> = alike
-            .into_values()
-            .filter(|links| links.len() >= LEAST_ALIKE)
-            .map(|mut links| {
-                links.sort_by_key(|(from, _)| (from.abs_diff(middle), *from));
-                links
-            })
-            .collect();
-        let firsts: Vec<(Node, Node)> = groups.iter().map(|links| links[0]).collect();
+        let groups = self.alike();
+        let firsts: Vec<Link> = groups.iter().map(|links| links[0]).collect();
         self.work_out(&firsts);
-        // What was found at one side may be driven at another, and in the mirror.
-        let mut ways: BTreeMap<Lie, Vec<Vec<Piece>>> = BTreeMap::new();
-        let is_even = self.drive.machine.radii.left_m == self.drive.machine.radii.right_m;
-        for &(from, to) in &firsts {
-            let turn = self.known.get(&(from, to)).and_then(Option::as_ref);
-            let (Some(turn), Some(a), Some(b)) = (turn, &self.runs[from], &self.runs[to]) else {
-                continue;
-            };
-            let lie = Lie::of(a.lifted, b.lowered);
-            let pieces = turn.path.pieces.clone();
-            if is_even {
-                let mirrored = pieces.iter().map(|piece| Piece {
-                    bend: piece.bend.other(),
-                    ..*piece
-                });
-                ways.entry(lie.mirrored())
-                    .or_default()
-                    .push(mirrored.collect());
-            }
-            ways.entry(lie).or_default().push(pieces);
-        }
+        let ways = self.ways_of(&firsts);
         let (drive, runs, known) = (self.drive, &self.runs, &self.known);
-        let found: Vec<((Node, Node), Turn)> = groups
+        let found: Vec<(Link, Turn)> = groups
             .par_iter()
             .flat_map_iter(|links| {
                 let ways = &ways;
@@ -290,21 +252,75 @@ impl<'a> Links<'a> {
             .extend(found.into_iter().map(|(link, turn)| (link, Some(turn))));
     }
 
+    /// Unknown links between near lines, in groups whose ends lie alike at the same sides, the
+    /// one nearest to the middle first.
+    fn alike(&self) -> Vec<Vec<Link>> {
+        let mut alike: BTreeMap<(Lie, Sides), Vec<Link>> = BTreeMap::new();
+        let middle = self.runs.len() / 2;
+        for from in 0..self.runs.len() {
+            for to in 0..self.runs.len() {
+                if self.is_known((from, to)) || self.least.cost(from, to) >= FORBIDDEN {
+                    continue;
+                }
+                let class = self.class(from, to);
+                if let (Some(a), Some(b)) = (&self.runs[from], &self.runs[to])
+                    && class.apart < FAR_LINES
+                {
+                    let key = (Lie::of(a.lifted, b.lowered), (class.from.0, class.to.0));
+                    alike.entry(key).or_default().push((from, to));
+                }
+            }
+        }
+        let groups = alike.into_values();
+        groups
+            .filter(|links| links.len() >= LEAST_ALIKE)
+            .map(|mut links| {
+                links.sort_by_key(|(from, _)| (from.abs_diff(middle), *from));
+                links
+            })
+            .collect()
+    }
+
+    /// How links are driven, by how their ends lie: what was found at one side may be driven at
+    /// another, and in the mirror.
+    fn ways_of(&self, links: &[Link]) -> BTreeMap<Lie, Vec<Vec<Piece>>> {
+        let mut ways: BTreeMap<Lie, Vec<Vec<Piece>>> = BTreeMap::new();
+        let radii = self.drive.machine.radii;
+        for &(from, to) in links {
+            let turn = self.known.get(&(from, to)).and_then(Option::as_ref);
+            let (Some(turn), Some(a), Some(b)) = (turn, &self.runs[from], &self.runs[to]) else {
+                continue;
+            };
+            let lie = Lie::of(a.lifted, b.lowered);
+            let pieces = turn.path.pieces.clone();
+            if radii.left_m == radii.right_m {
+                let mirrored = pieces.iter().map(|piece| Piece {
+                    bend: piece.bend.other(),
+                    ..*piece
+                });
+                let mirrored = mirrored.collect();
+                ways.entry(lie.mirrored()).or_default().push(mirrored);
+            }
+            ways.entry(lie).or_default().push(pieces);
+        }
+        ways
+    }
+
     /// The links of an order that are not known yet.
     #[must_use]
-    pub fn unknown_of(&self, order: &[Node]) -> Vec<(Node, Node)> {
+    pub fn unknown_of(&self, order: &[Node]) -> Vec<Link> {
         let pairs = order.windows(2).map(|pair| (pair[0], pair[1]));
         pairs.filter(|link| !self.is_known(*link)).collect()
     }
 
     /// Whether the cost of a link is known.
     #[must_use]
-    pub fn is_known(&self, link: (Node, Node)) -> bool {
+    pub fn is_known(&self, link: Link) -> bool {
         self.exact.contains(&link) || self.known.contains_key(&link)
     }
 
     /// Works out links, on all cores; which core takes which changes nothing.
-    pub fn work_out(&mut self, links: &[(Node, Node)]) {
+    pub fn work_out(&mut self, links: &[Link]) {
         let (drive, runs) = (self.drive, &self.runs);
         let turns: Vec<Option<Turn>> = links
             .par_iter()
@@ -615,7 +631,7 @@ fn lines_of(places: &[Place]) -> Vec<usize> {
 }
 
 /// The sides of the ground's box that the two ends of a run are nearest to: 0 to 3.
-fn sides_of(run: Option<&Run>, extent: Option<Rect<f64>>) -> (u8, u8) {
+fn sides_of(run: Option<&Run>, extent: Option<Rect<f64>>) -> Sides {
     let (Some(run), Some(extent)) = (run, extent) else {
         return (0, 0);
     };

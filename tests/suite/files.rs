@@ -72,6 +72,8 @@ mod shape {
         pub worked_times_m2: BTreeMap<String, f64>,
         pub time: Time,
         pub route: (),
+        pub steering: Option<serde_json::Value>,
+        pub wheels: (),
         pub material: (),
     }
 

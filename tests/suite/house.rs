@@ -7,8 +7,8 @@ use std::process::Command;
 
 /// The rooms that make a plan, from first to last, and what they stand on.
 const CORE_ROOMS: [&str; 11] = [
-    "space", "fault", "warning", "region", "ground", "zones", "passes", "route", "coverage", "tally",
-    "plan",
+    "space", "fault", "warning", "region", "ground", "zones", "passes", "route", "coverage",
+    "tally", "plan",
 ];
 
 /// Names that lead out of a pure function.

@@ -75,7 +75,6 @@ fn forty_settings_leave_small_gaps_at_normal() {
         .collect();
     gaps.sort_by(f64::total_cmp);
     let (median, nine_in_ten, worst) = (f64::midpoint(gaps[19], gaps[20]), gaps[35], gaps[39]);
-    println!("gaps: {median:.2}, {nine_in_ten:.2}, {worst:.2} %");
     assert!(
         median <= 0.5 && nine_in_ten <= 1.5 && worst <= 4.0,
         "{gaps:?}"
@@ -149,7 +148,6 @@ fn a_link_that_no_better_order_uses_is_told() {
     let nodes = costs.nodes();
     let far = (0..nodes * nodes).filter(|at| links.at_least(at / nodes, at % nodes) > solved.cost);
     let share = far.count() as f64 / (nodes * nodes) as f64;
-    println!("{:.1} % of the links are in no better order", 100.0 * share);
     assert!(share > 0.5);
     assert_eq!(links.at_least(0, 1), FORBIDDEN);
     assert_eq!(links.at_least(0, 10_000), FORBIDDEN);
@@ -238,6 +236,5 @@ fn hundreds_of_passes_are_ordered_within_two_per_cent() {
     let costs = reference::table_of(&setting, &lines);
     assert!(costs.parts() >= 290);
     let solved = solve(&costs, Effort::Normal, None).unwrap();
-    println!("{} parts, gap {:.2} %", costs.parts(), 100.0 * solved.gap());
     assert!(solved.gap() <= 0.02, "{}", solved.gap());
 }
