@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::colour::Paint;
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
-use crate::route::drive::Route;
+use crate::route::legs::Route;
 
 /// Columns after the name of the direction: heading and width.
 const COLUMNS: [(&str, usize); 7] = [

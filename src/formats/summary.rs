@@ -11,8 +11,8 @@ use serde::Serialize;
 
 use super::{FormatError, decimals, figure};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
-use crate::route::drive;
 use crate::route::kind::Kind;
+use crate::route::legs;
 use crate::route::order::BoundMethod;
 use crate::route::wheels::CELL_M;
 
@@ -382,7 +382,7 @@ fn operation(planned: &OperationPlan) -> Operation {
     }
 }
 
-fn route(planned: &OperationPlan, drive: &drive::Route) -> Route {
+fn route(planned: &OperationPlan, drive: &legs::Route) -> Route {
     let count = |kind: &Kind| drive.turns.get(kind).copied().unwrap_or(0);
     let parts = planned.directions.iter().flat_map(|direction| {
         let passes = direction.passes.passes.iter();

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use geo::{Centroid, Closest, ClosestPoint, Contains, LineString, MultiPolygon, Point};
 
 use super::kind::{Kind, Leads};
+use super::legs::{Leg, LegKind, Route, Worked};
 use super::links::{Drive, Gate, Links, metres};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
@@ -35,104 +36,6 @@ const MOST_SHORTENED_M: f64 = 10.0;
 const HEADINGS: u32 = 16;
 /// Metres a second of a kilometre an hour.
 const M_PER_S: f64 = 1.0 / 3.6;
-
-/// What a leg is driven for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LegKind {
-    /// Tool down to tool up.
-    Work,
-    /// Every other move.
-    Turn,
-    /// To the stockpile or from it.
-    Haul,
-}
-
-impl LegKind {
-    /// The word in files.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Work => "work",
-            Self::Turn => "turn",
-            Self::Haul => "haul",
-        }
-    }
-}
-
-/// The part that a work leg works.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Worked {
-    /// The direction, from 1.
-    pub direction: usize,
-    /// The pass, by its number.
-    pub pass: usize,
-    /// The part, by its number.
-    pub part: usize,
-    /// Whether it is driven against the heading.
-    pub is_back: bool,
-}
-
-/// One leg: a path of the middle of the rear axle, driven in one sense.
-#[derive(Debug, Clone)]
-pub struct Leg {
-    /// What it is driven for.
-    pub kind: LegKind,
-    /// What it works; `None` for turns.
-    pub worked: Option<Worked>,
-    /// What the turn is that it belongs to; `None` for work.
-    pub turn: Option<Kind>,
-    /// The path as written, pitch metres; arcs as chords with a sagitta of at most 5 mm.
-    pub line: LineString<f64>,
-    /// The exact pose at its beginning.
-    pub start: Pose,
-    /// The exact pose at its end.
-    pub end: Pose,
-    /// Its exact length, metres.
-    pub length_m: f64,
-    /// Driving time, seconds; changes of direction are not in it.
-    pub time_s: f64,
-    /// Driven backwards.
-    pub reverse: bool,
-}
-
-/// The drive of an operation and its figures.
-#[derive(Debug, Clone)]
-pub struct Route {
-    /// The legs in the order driven.
-    pub legs: Vec<Leg>,
-    /// Length of all legs, metres.
-    pub length_m: f64,
-    /// How many turns there are of each kind, a run of turn legs between two work legs being
-    /// one.
-    pub turns: BTreeMap<Kind, usize>,
-    /// Metres of turn legs on the pitch.
-    pub turn_on_pitch_m: f64,
-    /// Changes of driving direction, those at the ends of work included.
-    pub changes: usize,
-    /// Seconds of turning, changes of direction included.
-    pub turn_s: f64,
-    /// What the order is judged by, seconds.
-    pub cost_s: f64,
-    /// What no order of the same parts costs less than, seconds.
-    pub lower_bound_s: Option<f64>,
-    /// Where the bound comes from.
-    pub bound_method: Option<BoundMethod>,
-    /// How hard the order was sought.
-    pub effort: Effort,
-}
-
-impl Route {
-    /// (cost - bound) / cost; 0 where the cost is 0; `None` without a bound.
-    #[must_use]
-    pub fn gap(&self) -> Option<f64> {
-        let bound_s = self.lower_bound_s?;
-        Some(if self.cost_s > 0.0 {
-            (self.cost_s - bound_s) / self.cost_s
-        } else {
-            0.0
-        })
-    }
-}
 
 /// A part that is not driven, or not to its end.
 #[derive(Debug, Clone)]

@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use geo::{BoundingRect, Rect};
 use rayon::prelude::*;
 
+use super::alike::{Class, Lie, Ratio, Sides};
 use super::bound;
 use super::dubins;
 use super::machine::Machine;
@@ -52,9 +53,6 @@ pub fn metres(cost: i64) -> f64 {
 
 /// From one node to another.
 pub type Link = (Node, Node);
-
-/// The sides of the ground that two ends are nearest to.
-type Sides = (u8, u8);
 
 /// What drives where, at which cost.
 #[derive(Debug, Clone, Copy)]
@@ -424,72 +422,6 @@ impl<'a> Links<'a> {
             }
         }
         ratios
-    }
-}
-
-/// Links that are much alike.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Class {
-    from: (u8, bool),
-    to: (u8, bool),
-    apart: usize,
-    is_up: bool,
-}
-
-/// How the ends of a link lie to each other, to a micrometre.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Lie {
-    ahead_um: i64,
-    left_um: i64,
-    turned_nrad: i64,
-}
-
-impl Lie {
-    /// A whole turn.
-    const TURN_NRAD: i64 = 6_283_185_307;
-
-    #[expect(clippy::cast_possible_truncation, reason = "saturates")]
-    fn of(from: Pose, to: Pose) -> Self {
-        let (sin, cos) = from.heading_rad.sin_cos();
-        let way = to.at - from.at;
-        let turned_nrad = ((to.heading_rad - from.heading_rad) * 1e9).round() as i64;
-        Self {
-            ahead_um: ((way.x * cos + way.y * sin) * 1e6).round() as i64,
-            left_um: ((way.y * cos - way.x * sin) * 1e6).round() as i64,
-            turned_nrad: turned_nrad.rem_euclid(Self::TURN_NRAD),
-        }
-    }
-
-    fn mirrored(self) -> Self {
-        Self {
-            left_um: -self.left_um,
-            turned_nrad: (-self.turned_nrad).rem_euclid(Self::TURN_NRAD),
-            ..self
-        }
-    }
-}
-
-/// True cost over least cost, averaged.
-#[derive(Debug, Clone, Copy, Default)]
-struct Ratio {
-    sum: f64,
-    count: f64,
-}
-
-impl Ratio {
-    fn of<'a>(all: impl IntoIterator<Item = &'a Self>) -> Self {
-        all.into_iter().fold(Self::default(), |a, b| Self {
-            sum: a.sum + b.sum,
-            count: a.count + b.count,
-        })
-    }
-
-    fn mean(self) -> f64 {
-        if self.count > 0.0 {
-            self.sum / self.count
-        } else {
-            1.0
-        }
     }
 }
 

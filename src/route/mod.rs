@@ -1,4 +1,5 @@
-//! Turns that a machine can drive: poses and paths, shortest words, ground, ways out, turns.
+//! What the machine can drive: turns between walls, the order of the passes with its proof, and
+//! the drive leg by leg. `drive::drive` is where to begin; `docs/routes.md` tells the methods.
 //!
 //! | file | question |
 //! |---|---|
@@ -9,12 +10,21 @@
 //! | `terrain` | whether a machine stays on allowed ground, metres on the pitch |
 //! | `way_out` | how far an end must be shortened, `mend` what would avoid that |
 //! | `turn` | the cheapest turn between two ends; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
+//! | `runs` | a part driven one way: where its tool is lowered and lifted |
+//! | `links` | what it costs to get from part to part, worked out where asked for; `alike`: which links can be driven the same |
+//! | `order` | from a table of costs to an order and a bound |
+//! | `search` | the order of one direction on a table that is worked out as needed |
+//! | `drive`, `legs` | the drive of an operation, and what is handed on of it |
+//! | `wheels` | how often wheels roll over each place |
+//! | `told` | what a person is told about a drive |
 
+mod alike;
 pub mod bound;
 pub mod drive;
 pub mod dubins;
 mod edges;
 pub mod kind;
+pub mod legs;
 pub mod links;
 pub mod machine;
 pub mod mend;

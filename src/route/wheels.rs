@@ -9,7 +9,7 @@
 
 use geo::{BoundingRect, Contains, LineString, MultiPolygon, Point};
 
-use super::drive::Leg;
+use super::legs::Leg;
 use crate::ground::Ground;
 use crate::space::Xy;
 
@@ -238,7 +238,7 @@ fn beside(line: &LineString<f64>, left_m: f64) -> LineString<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::route::drive::LegKind;
+    use crate::route::legs::LegKind;
     use crate::route::pose::Pose;
     use geo::polygon;
 

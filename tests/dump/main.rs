@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
 use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
-use swardlane::route::drive::Leg;
+use swardlane::route::legs::Leg;
 use swardlane::route::pose::Pose;
 use swardlane::space::Xy;
 

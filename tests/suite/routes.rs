@@ -9,7 +9,7 @@ use swardlane::job::model::{
     Body, Direction, Effort, Job, Operation, Order, RunOff, Steering, Tractor,
 };
 use swardlane::plan::{OperationPlan, Plan, plan};
-use swardlane::route::drive::{LegKind, Route};
+use swardlane::route::legs::{LegKind, Route};
 use swardlane::route::pose::Pose;
 use swardlane::space::Xy;
 
