@@ -30,6 +30,9 @@ pub(super) struct Multipliers {
     pub(super) pair: Vec<(usize, usize, i64)>,
 }
 
+/// Multipliers are cut at this, tenths of a millimetre: far above any cost.
+const GREATEST: i64 = 1 << 40;
+
 /// How many sets of multipliers are kept side by side: without and with cuts.
 pub(super) const SETS: usize = 2;
 
@@ -64,11 +67,16 @@ impl Reduced {
     fn fill(&mut self, set: usize, table: &Table, multipliers: &Multipliers) -> Option<()> {
         let stride = self.stride;
         let depot = table.depot();
-        let node = |v: usize| multipliers.node.get(v).copied().unwrap_or(0);
+        // Any multipliers give a bound, so those that a table without a good programme blows up
+        // may be cut: sums of them stay whole numbers.
+        let node = |v: usize| {
+            let value = multipliers.node.get(v).copied().unwrap_or(0);
+            value.clamp(-GREATEST, GREATEST)
+        };
         let mut pairs_of = vec![Vec::new(); stride];
         let mut pair_sum = vec![0; stride];
         for &(w, part, value) in &multipliers.pair {
-            let value = value.max(0);
+            let value = value.clamp(0, GREATEST);
             pair_sum[w] += value;
             for other in (2 * part..2 * part + 2).filter(|&other| other < stride) {
                 pairs_of[w].push((other, value));

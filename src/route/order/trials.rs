@@ -238,6 +238,19 @@ proptest! {
 }
 
 #[test]
+fn multipliers_that_blow_up_are_cut() {
+    // Most links forbidden: the programme had no good solution, and its multipliers overflowed.
+    let kind = Kind {
+        parts: 4,
+        forbidden: 85,
+        has_depot: true,
+        is_like_turns: true,
+        seed: 15_418_886_807_135_699_784,
+    };
+    check(kind).unwrap();
+}
+
+#[test]
 fn nearly_all_small_cases_end_at_the_best() {
     let (mut hits, mut tries, mut none) = (0, 0, 0);
     for seed in 0..300 {
