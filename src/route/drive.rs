@@ -211,13 +211,16 @@ pub fn drive(
         .map(|(index, passes)| Parts::of(index, passes, drive, stuck))
         .collect();
     let last = all.iter().rposition(|parts| !parts.ids.is_empty());
+    let as_laid = driven.passes.clone();
+    // The run driven last, and where the ones before it could have ended.
+    let mut before: Option<Run> = None;
     let mut came_from: Option<Vec<Pose>> = None;
     for (index, parts) in all.iter().enumerate() {
         if parts.ids.is_empty() {
             continue;
         }
-        let way_in = match tour.at() {
-            Some(pose) => Gate::At(vec![pose]),
+        let way_in = match &before {
+            Some(run) => Gate::After(Box::new(run.clone())),
             None => gate.clone(),
         };
         let way_out = if Some(index) == last {
@@ -242,12 +245,19 @@ pub fn drive(
             tour.has_all = false;
             continue;
         };
+        let last_node = found.order.last();
+        before = last_node.and_then(|&node| parts.runs[node].clone());
         came_from = Some(parts.runs.iter().flatten().map(|run| run.lifted).collect());
         let passes = &mut driven.passes[index];
         driven.worst.extend(parts.worst(&found, passes, index));
         tour.add(index, parts, &found, &links, passes);
     }
     driven.route = tour.done();
+    if driven.route.is_none() {
+        // What is not driven is not shortened.
+        driven.passes = as_laid;
+        driven.worst.clear();
+    }
     let outline = &ground.outline;
     for trouble in driven.stuck.iter_mut().chain(&mut driven.worst) {
         trouble.remedies = trouble.stuck.map(|stuck| {
@@ -406,11 +416,6 @@ impl<'a> Tour<'a> {
             has_all: true,
             last: None,
         }
-    }
-
-    /// Where the drive stands.
-    fn at(&self) -> Option<Pose> {
-        self.legs.last().map(|leg| leg.end)
     }
 
     fn add(

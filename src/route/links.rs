@@ -70,8 +70,10 @@ pub struct Drive<'a> {
 pub enum Gate {
     /// Anywhere, at no cost.
     Free,
-    /// At one of these poses.
+    /// At one of these poses, where no work begins or ends.
     At(Vec<Pose>),
+    /// From the end of this run of another direction.
+    After(Box<Run>),
 }
 
 /// The links of the parts of one direction.
@@ -157,6 +159,7 @@ impl<'a> Links<'a> {
             let straight = |gate: &Gate, pose: Pose| match gate {
                 Gate::Free => 0,
                 Gate::At(poses) => self.drive.least_way(poses, pose),
+                Gate::After(run) => self.drive.least_way(&[run.lifted], pose),
             };
             self.least
                 .set_start(node, straight(&self.gates.0, run.lowered));
@@ -333,14 +336,20 @@ impl<'a> Links<'a> {
     /// Works out the ways in to a node and out of another; says whether anything was new.
     pub fn work_out_gates(&mut self, first: Node, last: Node) -> bool {
         let mut is_new = false;
-        if let (Gate::At(poses), false) = (&self.gates.0, self.ways_in.contains_key(&first)) {
+        if self.gates.0 != Gate::Free && !self.ways_in.contains_key(&first) {
             let drive = self.drive;
             let way = self.runs[first].as_ref().and_then(|run| {
                 let to = coming_in(run);
-                let ends = poses
-                    .iter()
-                    .map(|&pose| (drive.wall_free_m(&gate(pose), &to), pose));
-                cheapest_of(ends.collect(), |pose| drive.turn(&gate(pose), &to))
+                match &self.gates.0 {
+                    Gate::Free => None,
+                    Gate::After(before) => drive.turn(&leaving(before), &to),
+                    Gate::At(poses) => {
+                        let ends = poses
+                            .iter()
+                            .map(|&pose| (drive.wall_free_m(&gate(pose), &to), pose));
+                        cheapest_of(ends.collect(), |pose| drive.turn(&gate(pose), &to))
+                    }
+                }
             });
             self.ways_in.insert(first, way);
             is_new = true;
@@ -390,12 +399,6 @@ impl<'a> Links<'a> {
     #[must_use]
     pub fn way_out(&self, node: Node) -> Option<Turn> {
         self.ways_out.get(&node)?.clone()
-    }
-
-    /// How many links were worked out.
-    #[must_use]
-    pub fn worked_out(&self) -> usize {
-        self.known.len()
     }
 
     fn class(&self, from: Node, to: Node) -> Class {

@@ -26,7 +26,7 @@ pub struct PartOf {
 }
 
 /// A part driven one way.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Run {
     /// The axle where the tool is lowered, after shortening.
     pub lowered: Pose,

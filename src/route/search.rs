@@ -140,9 +140,8 @@ pub fn search(
     Some(found)
 }
 
-/// Works out the unknown links of a bound's order and those that keep it low; says whether
-/// there were any.
-fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, most: usize) -> bool {
+/// Works out the unknown links of a bound's order and those that keep it low.
+fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, most: usize) {
     let mut wanted = links.unknown_of(&solved.order);
     if let Some(bounds) = &solved.links {
         let nodes = 2 * solved.order.len();
@@ -163,7 +162,6 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, most: usize) -> bool
     wanted.sort_unstable();
     wanted.dedup();
     links.work_out(&wanted);
-    !wanted.is_empty()
 }
 
 /// An order that uses known links only, sought on guesses until it does; with its cost.

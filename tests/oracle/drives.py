@@ -42,7 +42,7 @@ def make_job(chance):
         "tool_m": chance.choice([1.5, 1.8, 2.4]),
         "reach_m": chance.choice([0.0, 1.0, 1.6]),
         "can_reverse": chance.random() < 0.4,
-        "direction": chance.choice(["along", "across", "diagonal_left", "corner_right"]),
+        "directions": chance.sample(["along", "across", "diagonal_left", "corner_right"], chance.choice([1, 1, 2])),
         "order": chance.choice(["shortest", "shortest", "neighbour", "lands"]),
         "on_pitch": chance.choice([1.0, 3.0]),
         "change_s": chance.choice([2.0, 4.0]),
@@ -72,7 +72,7 @@ effort = "{job["effort"]}"
 id = "o"
 task = "brush"
 implement = "i"
-directions = ["{job["direction"]}"]
+directions = {json.dumps(job["directions"])}
 order = "{job["order"]}"
 turn_on_pitch_cost = {job["on_pitch"]}
 """
@@ -148,8 +148,13 @@ def check(job, dump, fail):
         ground = allowed.union(at.buffer(6.0, quad_segs=64))
     ground = ground.buffer(SLACK_M, join_style="mitre")
     pitch = shapely.Polygon(dump["outline"][0])
-    parts = {(p["pass"], p["part"]): p for p in operation["directions"][0]["parts"]}
-    worked = [(leg["pass"], leg["part"]) for leg in route["legs"] if leg["kind"] == "work"]
+    parts = {
+        (number, p["pass"], p["part"]): p
+        for number, direction in enumerate(operation["directions"], 1)
+        for p in direction["parts"]
+    }
+    worked = [(leg["direction"], leg["pass"], leg["part"]) for leg in route["legs"] if leg["kind"] == "work"]
+    holds("directions come in the job's order", [w[0] for w in worked] == sorted(w[0] for w in worked))
     holds("each part is worked once", sorted(worked) == sorted(parts))
     width, ahead, behind = job["body"]
     on_pitch_m, turned_m, changes, last_reverse = 0.0, 0.0, 0, None
@@ -161,7 +166,7 @@ def check(job, dump, fail):
             changes += 1
         last_reverse = leg["reverse"]
         if leg["kind"] == "work":
-            (ax, ay), (bx, by) = parts[leg["pass"], leg["part"]]["line"]
+            (ax, ay), (bx, by) = parts[leg["direction"], leg["pass"], leg["part"]]["line"]
             heading = leg["start"][2]
             ux, uy = math.cos(heading), math.sin(heading)
             if (bx - ax) * ux + (by - ay) * uy < 0:
