@@ -169,6 +169,22 @@ pub fn drive(
     terrain: &Terrain,
     effort: Effort,
 ) -> Driven {
+    let unseen = &mut |_: usize, _: &mut Links<'_>, _: &Found| {};
+    drive_seen(operation, laid, ground, terrain, effort, unseen)
+}
+
+/// The same, and shows the links of each direction with the order found on them, so that the
+/// order can be checked on the very table it was sought on. To work out more links there
+/// changes nothing of the drive.
+#[must_use]
+pub fn drive_seen(
+    operation: &Operation,
+    laid: Vec<DirectionPasses>,
+    ground: &Ground,
+    terrain: &Terrain,
+    effort: Effort,
+    seen: &mut dyn FnMut(usize, &mut Links<'_>, &Found),
+) -> Driven {
     let mut driven = Driven {
         route: None,
         passes: laid,
@@ -251,6 +267,7 @@ pub fn drive(
         let passes = &mut driven.passes[index];
         driven.worst.extend(parts.worst(&found, passes, index));
         tour.add(index, parts, &found, &links, passes);
+        seen(index, &mut links, &found);
     }
     driven.route = tour.done();
     if driven.route.is_none() {
