@@ -17,6 +17,8 @@ mod readme;
 mod relocation;
 mod routes;
 mod sheets;
+mod small_orders;
+mod steering;
 mod support;
 mod swap;
 mod threads;
