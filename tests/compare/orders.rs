@@ -91,12 +91,25 @@ fn row(
         "parts": table.parts(),
         "cost": solved.cost,
         "lower_bound": solved.lower_bound,
+        "shortened_m": shortened_m(links, &solved.order),
         "neighbour": neighbour(&table).map(|(_, cost)| cost),
         "seconds": least_s,
         "start": (0..nodes).map(|node| entry(table.start(node))).collect::<Vec<_>>(),
         "end": (0..nodes).map(|node| entry(table.end(node))).collect::<Vec<_>>(),
         "links": (0..nodes).map(|from| entries(&table, from)).collect::<Vec<_>>(),
     }))
+}
+
+/// What each part loses at both its ends as driven in that order, metres: the mean and the
+/// most.
+fn shortened_m(links: &Links<'_>, order: &[usize]) -> [f64; 2] {
+    let lost = order.iter().filter_map(|&node| {
+        let run = links.run(node)?;
+        Some(run.way_in.shortened_m + run.way_out.shortened_m)
+    });
+    let lost: Vec<f64> = lost.collect();
+    let most = lost.iter().copied().fold(0.0, f64::max);
+    [lost.iter().sum::<f64>() / lost.len().max(1) as f64, most]
 }
 
 fn entries(table: &Costs, from: usize) -> Vec<i64> {
