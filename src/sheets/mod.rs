@@ -172,10 +172,6 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
             Subject::Wheels(wheels) => written_route::wheels(plan, wheels, page, &any),
         })
         .collect();
-    for (p, s) in panels.iter().zip(subjects) {
-        let h: f64 = p.iter().map(|b| b.gap_mm + b.height_mm).sum();
-        eprintln!("{} {h:.1}", s.path());
-    }
     Layout::choose(low, high, north_deg, &panels)
 }
 

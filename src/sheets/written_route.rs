@@ -21,7 +21,7 @@ const MOST_LISTED: usize = 160;
 
 /// At most so many lines of a caution, and of one cut short.
 const CAUTION_LINES: usize = 7;
-const SHORT_CAUTION_LINES: usize = 3;
+const SHORT_CAUTION_LINES: usize = 2;
 
 /// What of a drive's map the key explains.
 #[derive(Debug, Clone, Copy)]
@@ -41,7 +41,8 @@ pub(super) struct Shown<'a> {
 pub(super) enum Detail {
     /// All of it.
     Full,
-    /// What is needed: a list less and cautions cut short, so that the drawing can be larger.
+    /// What is needed: cautions cut short, no list, and in the key nothing that every map shows,
+    /// so that the drawing can be larger.
     Short,
 }
 
@@ -108,7 +109,7 @@ pub(super) fn drive(
             "The drive"
         };
         blocks.push(Block::heading(title));
-        blocks.extend(figures(work, route));
+        blocks.extend(figures(work, route, detail));
     }
 
     let mut grounds = vec![Sample::Work];
@@ -116,12 +117,11 @@ pub(super) fn drive(
     if shown.has_changes {
         grounds.push(Sample::Change);
     }
-    grounds.extend([
-        Sample::DriveStart,
-        Sample::DriveEnd,
-        Sample::TargetEdge,
-        Sample::GrassEdge,
-    ]);
+    grounds.extend([Sample::DriveStart, Sample::DriveEnd]);
+    if detail == Detail::Full {
+        // The other maps tell them too.
+        grounds.extend([Sample::TargetEdge, Sample::GrassEdge]);
+    }
     if plan.ground.kept.iter().any(|kept| kept.stops_the_body()) {
         grounds.push(Sample::KeptClear("kept clear"));
     }
@@ -147,7 +147,7 @@ pub(super) fn moves_of(route: Option<&Route>) -> Vec<MoveKind> {
 }
 
 /// The figures of a whole drive.
-fn figures(work: &OperationPlan, route: &Route) -> Vec<Block> {
+fn figures(work: &OperationPlan, route: &Route, detail: Detail) -> Vec<Block> {
     let kinds = TurnKind::ALL.into_iter().filter_map(|kind| {
         let count = *route.turns.get(&kind)?;
         Some(format!("{count} {}", short(kind)))
@@ -168,14 +168,13 @@ fn figures(work: &OperationPlan, route: &Route) -> Vec<Block> {
         "on the pitch",
         &format!("{} of turns", words::length(route.turn_on_pitch_m)),
     ));
-    rows.push(Block::row(
-        "length",
-        &format!(
-            "{}; turning {}",
-            words::length(route.length_m),
-            words::duration(route.turn_s)
-        ),
-    ));
+    if detail == Detail::Full {
+        let turning = words::duration(route.turn_s);
+        rows.push(Block::row(
+            "length",
+            &format!("{}; turning {turning}", words::length(route.length_m)),
+        ));
+    }
     rows.push(Block::row(
         "cost",
         &format!(
