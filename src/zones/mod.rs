@@ -5,7 +5,7 @@ mod shapes;
 mod target;
 
 pub use partition::partition;
-pub use target::target;
+pub use target::{target, targets};
 
 use geo::MultiPolygon;
 

@@ -13,7 +13,8 @@ use swardlane::job::model::{Effort, Order};
 use swardlane::passes::DirectionPasses;
 use swardlane::plan::plan;
 use swardlane::route::dubins;
-use swardlane::route::links::{Drive, Gate, Links};
+use swardlane::route::gates::Gate;
+use swardlane::route::links::{Drive, Links};
 use swardlane::route::machine::Machine;
 use swardlane::route::order::{Costs, Place, look_over, solve};
 use swardlane::route::pose::Pose;
@@ -23,6 +24,11 @@ use swardlane::route::search::search;
 use swardlane::route::terrain::Terrain;
 use swardlane::route::turn::{End, Weights, best_turn, quick_turn};
 use swardlane::route::{bound, drive};
+
+/// Links between lines fewer than this apart, and how much dearer than a searched turn one that
+/// follows another may be.
+const NEAR_LINES: usize = 12;
+const SLACK: f64 = 0.3;
 
 /// Everything that is known before the first turn is sought.
 struct Prepared {
@@ -63,7 +69,7 @@ impl Prepared {
     }
 
     fn links(&self) -> Links<'_> {
-        let gates = (Gate::Free, Gate::Free);
+        let gates = [Gate::Free, Gate::Free];
         Links::new(self.drive(), self.places.clone(), self.runs.clone(), gates)
     }
 
@@ -152,10 +158,10 @@ fn orders(criterion: &mut Criterion) {
     group.bench_function("table of least costs", |bencher| {
         bencher.iter(|| prepared.links());
     });
-    group.bench_function("a first sample of links", |bencher| {
+    group.bench_function("links between near lines, roughly", |bencher| {
         bencher.iter_batched(
             || prepared.links(),
-            |mut links| links.sample(),
+            |mut links| links.rough(NEAR_LINES, SLACK),
             BatchSize::PerIteration,
         );
     });

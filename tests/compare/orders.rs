@@ -22,6 +22,9 @@ use swardlane::route::order::{Costs, FORBIDDEN, neighbour, solve};
 /// Runs of which the quickest counts.
 const RUNS: usize = 3;
 
+/// How much dearer than a searched turn one that follows another may be, as a share.
+const SLACK: f64 = 0.05;
+
 fn main() -> ExitCode {
     let jobs: Vec<_> = std::env::args_os().skip(1).collect();
     for job in &jobs {
@@ -71,9 +74,9 @@ fn row(
     let lacking: Vec<_> = pairs
         .filter(|&(from, to)| from / 2 != to / 2 && !links.is_known((from, to)))
         .collect();
-    links.work_out(&lacking);
+    links.work_out(&lacking, SLACK);
     for node in 0..nodes {
-        links.work_out_gates(node, node);
+        links.search_ways_of(&[node]);
     }
     let table = links.lowered();
     let mut least_s = f64::INFINITY;
