@@ -51,6 +51,9 @@ fn print_job(path: &Path) -> Result<(), String> {
             &terrain,
             Effort::Normal,
             &mut |index, links, _| {
+                if said.is_err() {
+                    return;
+                }
                 let row = row(&plan.name, &work.operation, &names[index], links);
                 said = row.and_then(|row| {
                     writeln!(std::io::stdout(), "{row}").map_err(|fault| fault.to_string())

@@ -40,6 +40,7 @@ fn driven() -> (Plan, Vec<(String, String)>) {
 #[test]
 fn every_part_has_its_number_in_the_order_driven() {
     let (plan, sheets) = driven();
+    let mut lists = 0;
     for work in &plan.operations {
         for (path, direction) in sheets_of(work).iter().zip(1..) {
             let sheet = sheet_of(&sheets, path);
@@ -54,17 +55,17 @@ fn every_part_has_its_number_in_the_order_driven() {
             for order in 1..=parts.len() {
                 assert!(numbers.contains(&order.to_string()), "{path}: {order}");
             }
-            // The passes in the order driven, by the numbers of the other map.
-            let listed: Vec<String> = parts.iter().map(|worked| worked.pass.to_string()).collect();
-            let listed = listed.join(" ");
-            assert!(
-                written(sheet)
-                    .replace("passes in turn", "")
-                    .contains(&listed),
-                "{path}"
-            );
+            // Where there is room, the passes in the order driven, by the numbers of the other map.
+            let text = written(sheet);
+            if text.contains("passes in turn") {
+                let passes = parts.iter().map(|worked| worked.pass.to_string());
+                let listed: Vec<String> = passes.collect();
+                assert!(text.contains(&listed.join(" ")), "{path}");
+                lists += 1;
+            }
         }
     }
+    assert!(lists > 0, "no sheet has room for its list");
 }
 
 #[test]
@@ -145,7 +146,7 @@ fn wheel_passes_name_their_worst_places_and_what_is_counted() {
     );
     // The tones reach to the most of all squares.
     let most = wheels.grid.counts.iter().max().unwrap();
-    assert!(text.contains(&format!("to {most}")), "{text}");
+    assert!(text.contains(&format!(" {most} ")), "{text}");
     let sum: u32 = wheels.grid.counts.iter().sum();
     let each = plan
         .operations
