@@ -63,7 +63,7 @@ fn best_of_all(costs: &Costs, driven: &mut Vec<usize>) -> i64 {
 /// A random job of one operation on a small ground: walls near or far, some with an obstacle,
 /// an entrance, two directions, a tool that may reverse, unequal radii.
 fn job(chance: &mut Chance) -> Job {
-    let (half_length_m, half_width_m) = (chance.between(5.2, 16.0), chance.between(5.1, 10.0));
+    let (half_length_m, half_width_m) = (chance.between(6.2, 16.0), chance.between(5.2, 10.0));
     let skew_m = chance.between(0.0, 1.5);
     let outline = [
         (-half_length_m, -half_width_m),
