@@ -191,6 +191,7 @@ pub fn drive(
         machine: &machine,
         terrain,
         weights: &weights,
+        refines: effort != Effort::Quick,
     };
     let entrance: Vec<Pose> = entrances(ground)
         .into_iter()
