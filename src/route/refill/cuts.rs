@@ -75,9 +75,7 @@ pub(super) fn best_cuts(places: &[Place], all_kg: f64, hopper_kg: f64) -> Option
         window.front().copied()
     };
     for (index, place) in places.iter().enumerate() {
-        let Some(last) = best(&mut window, place.put_down_kg) else {
-            return None;
-        };
+        let last = best(&mut window, place.put_down_kg)?;
         if place.cost >= NOT_HERE {
             continue;
         }

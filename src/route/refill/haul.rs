@@ -2,26 +2,39 @@
 //! lowered, by the same turn search and the same cost rule as any other move.
 //!
 //! The machine is at a stockpile when the middle of its rear axle stands at the pile's middle (or
-//! the nearest allowed ground), in one of 16 headings; it leaves as it stands. What a haul costs
+//! the nearest allowed ground), in one of 16 headings from which it can turn near by, where there
+//! are such; it leaves as it stands. What a haul costs
 //! at least is told in two steps, so that few are worked out: by the straight, then by the
 //! shortest paths without walls.
 
 use geo::{Centroid, MultiPolygon};
+use rayon::prelude::*;
 
 use crate::ground::{Ground, curves};
 use crate::region;
 use crate::route::bound::least_cost_m;
 use crate::route::drive::{OVERHANG_M, all_round, entrances, on_ground};
 use crate::route::links::{Drive, tenths};
+use crate::route::order::Effort;
 use crate::route::path::Path;
 use crate::route::pose::Pose;
 use crate::route::terrain::Terrain;
 use crate::route::turn::{End, Turn, best_turn};
+use crate::route::way_out::{Use, way_out};
 use crate::space::Xy;
 
 /// So many ways of standing at a stockpile are worked out for one refill, the most promising
 /// first.
-const TRIED: usize = 3;
+const fn tried(effort: Effort) -> usize {
+    match effort {
+        Effort::Quick => 1,
+        Effort::Normal => 2,
+        Effort::Thorough => 4,
+    }
+}
+
+/// So many more are looked at where some of them cannot be driven.
+const MORE_TRIED: usize = 3;
 
 /// The ground of hauls and the places to load at.
 #[derive(Debug)]
@@ -101,33 +114,67 @@ impl Haul {
 pub(super) struct Hauls<'a> {
     drive: Drive<'a>,
     places: &'a [Xy],
-    docks: Vec<Pose>,
+    docks: Vec<Dock>,
+    tried: usize,
 }
 
-const fn dock(pose: Pose) -> End<'static> {
-    End {
-        pose,
-        way: None,
-        of_work: false,
+/// A way of standing at a stockpile.
+#[derive(Debug)]
+struct Dock {
+    pose: Pose,
+    /// The ways in and out at it; `None` where a short one is not to be had.
+    ways: Option<(Path, Path)>,
+}
+
+impl Dock {
+    /// With the ways in and out, where the ground lets the machine turn near by.
+    fn of(pose: Pose, drive: Drive<'_>) -> Self {
+        let way = |used| way_out(drive.terrain, drive.machine, pose, used, 0.0);
+        let ways = way(Use::ComesIn).zip(way(Use::Leaves));
+        Self {
+            pose,
+            ways: ways.map(|(way_in, way_out)| (way_in.path, way_out.path)),
+        }
+    }
+
+    fn reached(&self) -> End<'_> {
+        End {
+            pose: self.pose,
+            way: self.ways.as_ref().map(|ways| &ways.0),
+            of_work: false,
+        }
+    }
+
+    fn left(&self) -> End<'_> {
+        End {
+            pose: self.pose,
+            way: self.ways.as_ref().map(|ways| &ways.1),
+            of_work: false,
+        }
     }
 }
 
 impl<'a> Hauls<'a> {
     /// The hauls of a machine in a yard; `None` where it can stand at no stockpile.
-    pub(super) fn new(yard: &'a Yard, drive: Drive<'a>) -> Option<Self> {
+    pub(super) fn new(yard: &'a Yard, drive: Drive<'a>, effort: Effort) -> Option<Self> {
         let drive = Drive {
             terrain: &yard.terrain,
             ..drive
         };
-        let places = yard.places.iter().copied();
-        let docks: Vec<Pose> = places
-            .flat_map(all_round)
+        let poses: Vec<Pose> = yard.places.iter().copied().flat_map(all_round).collect();
+        let mut docks: Vec<Dock> = poses
+            .into_par_iter()
             .filter(|pose| yard.terrain.allows_pose(drive.machine, *pose))
+            .map(|pose| Dock::of(pose, drive))
             .collect();
+        if docks.iter().any(|dock| dock.ways.is_some()) {
+            docks.retain(|dock| dock.ways.is_some());
+        }
         (!docks.is_empty()).then_some(Self {
             drive,
             places: &yard.places,
             docks,
+            tried: tried(effort),
         })
     }
 
@@ -158,7 +205,7 @@ impl<'a> Hauls<'a> {
     }
 
     /// What the haul by each dock costs at least.
-    fn by_dock(&self, from: WorkEnd<'_>, to: WorkEnd<'_>) -> Vec<(i64, Pose)> {
+    fn by_dock(&self, from: WorkEnd<'_>, to: WorkEnd<'_>) -> Vec<(i64, &Dock)> {
         let drive = self.drive;
         let least = |from: &End<'_>, to: &End<'_>| {
             tenths(least_cost_m(
@@ -169,9 +216,9 @@ impl<'a> Hauls<'a> {
                 drive.weights,
             ))
         };
-        let docks = self.docks.iter().map(|&pose| {
-            let at = dock(pose);
-            (least(&from.end(), &at) + least(&at, &to.end()), pose)
+        let docks = self.docks.iter().map(|dock| {
+            let reached = least(&from.end(), &dock.reached());
+            (reached + least(&dock.left(), &to.end()), dock)
         });
         docks.collect()
     }
@@ -182,16 +229,15 @@ impl<'a> Hauls<'a> {
         docks.sort_by_key(|(least, _)| *least);
         let mut best: Option<Haul> = None;
         let mut found = 0;
-        for (least, pose) in docks {
+        for (least, dock) in docks.into_iter().take(self.tried + MORE_TRIED) {
             let is_enough = best.as_ref().is_some_and(|best| least >= best.cost());
-            if is_enough || found == TRIED {
+            if is_enough || found == self.tried {
                 break;
             }
-            let at = dock(pose);
-            let Some(to_pile) = self.turn(&from.end(), &at) else {
+            let Some(to_pile) = self.turn(&from.end(), &dock.reached()) else {
                 continue;
             };
-            let Some(back) = self.turn(&at, &to.end()) else {
+            let Some(back) = self.turn(&dock.left(), &to.end()) else {
                 continue;
             };
             found += 1;

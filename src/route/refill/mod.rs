@@ -38,6 +38,9 @@ pub const MOST_LOADS: usize = 500;
 /// out as the effort allows, tenths of a millimetre: 10 km.
 const NO_MORE: i64 = 100_000_000;
 
+/// So many hauls that cannot be driven and none that can: the stockpile is cut off.
+const HOPELESS: usize = 24;
+
 /// Hauls worked out before only places are used whose haul is known, where there are any.
 const fn most_hauls(effort: Effort) -> usize {
     match effort {
@@ -113,7 +116,9 @@ fn cut_into_loads(
     carried: &Carried<'_>,
 ) -> (Hauled, Option<Vec<Candidate>>) {
     let candidates = along.candidates(hopper_kg);
-    let hauls = carried.yard.map(|yard| Hauls::new(yard, carried.drive));
+    let hauls = carried
+        .yard
+        .map(|yard| Hauls::new(yard, carried.drive, carried.effort));
     let why_none = match hauls {
         None => Hauled::NoStockpile,
         Some(None) => Hauled::NoWay,
@@ -148,8 +153,11 @@ fn driven_cuts(
     for candidate in &mut candidates {
         candidate.tell_straights(along, hauls);
     }
-    let mut worked_out = 0;
+    let (mut worked_out, mut driven) = (0, 0);
     loop {
+        if driven == 0 && worked_out >= HOPELESS {
+            return None;
+        }
         let is_enough = worked_out >= most_hauls(effort);
         let more = if is_enough { NO_MORE } else { 0 };
         let places: Vec<cuts::Place> = candidates.iter().map(|one| one.place(more)).collect();
@@ -168,6 +176,7 @@ fn driven_cuts(
             .collect();
         for (index, told) in unknown.into_iter().zip(told) {
             worked_out += usize::from(told.is_known());
+            driven += usize::from(told.haul.is_some());
             candidates[index] = told;
         }
     }
