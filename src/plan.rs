@@ -39,6 +39,8 @@ pub struct Plan {
     pub operations: Vec<OperationPlan>,
     /// Sums over all operations.
     pub totals: Totals,
+    /// Wheel passes of all drives together; `None` where nothing is driven.
+    pub wheels: Option<WheelTraffic>,
     /// What a person should know, in the order of the rooms.
     pub warnings: Vec<Warning>,
 }
@@ -134,6 +136,11 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     if !faults.is_empty() {
         return Err(Faults(faults));
     }
+    let wheels = WheelTraffic::together(
+        &ground,
+        operations.iter().filter_map(|o| o.wheels.as_ref()),
+        job.settings.wheel_passes_max,
+    );
     Ok(Plan {
         name: job.name.clone(),
         date: job.date.clone(),
@@ -141,6 +148,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         ground,
         zones,
         totals: Totals::of(operations.iter().map(|o| &o.time), &job.crew),
+        wheels,
         operations,
         warnings,
     })

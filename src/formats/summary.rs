@@ -14,7 +14,7 @@ use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::route::kind::Kind;
 use crate::route::legs;
 use crate::route::order::BoundMethod;
-use crate::route::wheels::CELL_M;
+use crate::route::wheels::{CELL_M, WheelTraffic};
 
 /// The name of the file.
 pub const FILE_NAME: &str = "summary.json";
@@ -41,6 +41,8 @@ pub struct Summary {
     pub hand: [(); 0],
     /// Sums over all operations.
     pub totals: Totals,
+    /// Wheel passes of all drives of this run together; null without a drive.
+    pub wheels: Option<Wheels>,
     /// What a person should know before driving the plan.
     pub warnings: Vec<Warning>,
     /// The paths of all files of this run within its folder, this one among them.
@@ -199,7 +201,7 @@ pub struct Steering {
     pub overlap_for_share_m: Option<f64>,
 }
 
-/// Wheel passes of the drive.
+/// Wheel passes of a drive, or of several together.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct Wheels {
     /// Side of a cell of the grid.
@@ -340,6 +342,7 @@ impl Summary {
                 material_t: 0.0,
                 cost: figure(plan.totals.cost),
             },
+            wheels: plan.wheels.as_ref().map(wheels),
             warnings: plan
                 .warnings
                 .iter()
@@ -402,13 +405,17 @@ fn operation(planned: &OperationPlan) -> Operation {
             share: figure(steering.share),
             overlap_for_share_m: steering.overlap_for_share_m.map(figure),
         }),
-        wheels: planned.wheels.as_ref().map(|wheels| Wheels {
-            cell_m: CELL_M,
-            most: wheels.most,
-            above_m2: figure(wheels.above_m2),
-            above: wheels.above,
-        }),
+        wheels: planned.wheels.as_ref().map(wheels),
         material: (),
+    }
+}
+
+fn wheels(traffic: &WheelTraffic) -> Wheels {
+    Wheels {
+        cell_m: CELL_M,
+        most: traffic.most,
+        above_m2: figure(traffic.above_m2),
+        above: traffic.above,
     }
 }
 

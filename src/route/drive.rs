@@ -154,6 +154,23 @@ pub fn drive(
     rated: Option<&[Rated]>,
     effort: Effort,
 ) -> Driven {
+    let unseen = &mut |_: usize, _: &mut Links<'_>, _: &Found| {};
+    drive_seen(operation, laid, ground, terrain, rated, effort, unseen)
+}
+
+/// The same, and shows the links of each direction with the order found on them, so that the
+/// order can be checked on the very table it was sought on. To work out more links there
+/// changes nothing of the drive.
+#[must_use]
+pub fn drive_seen(
+    operation: &Operation,
+    laid: Vec<DirectionPasses>,
+    ground: &Ground,
+    terrain: &Terrain,
+    rated: Option<&[Rated]>,
+    effort: Effort,
+    seen: &mut dyn FnMut(usize, &mut Links<'_>, &Found),
+) -> Driven {
     let mut driven = Driven {
         route: None,
         passes: laid,
@@ -237,6 +254,7 @@ pub fn drive(
         let passes = &mut driven.passes[index];
         driven.worst.extend(parts.worst(&found, passes, index));
         tour.add(index, (&parts.ids, &parts.runs), &found, &links, passes);
+        seen(index, &mut links, &found);
     }
     if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
         && tour.has_all

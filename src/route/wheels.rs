@@ -197,10 +197,29 @@ impl WheelTraffic {
     /// The traffic of a drive over ground; more than `above` passes are warned of.
     #[must_use]
     pub fn of(ground: &Ground, legs: &[Leg], track_width_m: f64, above: u32) -> Self {
-        const PLACES: usize = 3;
-        const APART_M: f64 = 5.0;
         let mut grid = Wheels::over(&ground.grass);
         grid.roll(legs, track_width_m);
+        Self::of_grid(ground, grid, above)
+    }
+
+    /// The traffic of several drives together; `None` for no drive.
+    #[must_use]
+    pub fn together<'a>(
+        ground: &Ground,
+        drives: impl IntoIterator<Item = &'a Self>,
+        above: u32,
+    ) -> Option<Self> {
+        let mut grids = drives.into_iter().map(|drive| &drive.grid);
+        let mut sum = grids.next()?.clone();
+        for grid in grids {
+            sum.add(grid);
+        }
+        Some(Self::of_grid(ground, sum, above))
+    }
+
+    fn of_grid(ground: &Ground, grid: Wheels, above: u32) -> Self {
+        const PLACES: usize = 3;
+        const APART_M: f64 = 5.0;
         let pitch = MultiPolygon(vec![ground.outline.clone()]);
         let worst = grid.worst(&pitch, PLACES, APART_M);
         Self {

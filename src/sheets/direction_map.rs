@@ -54,7 +54,7 @@ pub(super) fn draw(
         .flat_map(|pass| &pass.parts)
         .collect();
     inside.extend(parts.iter().flat_map(|part| strip(part, layout)));
-    inside.extend(ground_map::markings(ground, layout));
+    inside.extend(ground_map::markings(ground, layout, symbols::MARKING));
     let target = layout.shape(&work.target.shape);
     inside.push(Item::polygons(&target, Style::ring(symbols::TARGET_EDGE)));
     inside.extend(things);

@@ -41,7 +41,7 @@ pub(super) fn below(ground: &Ground, layout: &Layout) -> Vec<Item> {
 }
 
 /// The painted lines.
-pub(super) fn markings(ground: &Ground, layout: &Layout) -> Vec<Item> {
+pub(super) fn markings(ground: &Ground, layout: &Layout, pen: Pen) -> Vec<Item> {
     let lines = markings::lines(ground.length_m, ground.width_m);
     let lines = lines
         .iter()
@@ -49,7 +49,7 @@ pub(super) fn markings(ground: &Ground, layout: &Layout) -> Vec<Item> {
         .collect::<Vec<_>>();
     vec![Item::Path {
         lines,
-        style: Style::line(symbols::MARKING),
+        style: Style::line(pen),
     }]
 }
 

@@ -1,7 +1,10 @@
 //! The key: a sample of everything that a drawing shows, with its word.
 
+use super::order_numbers::Line;
 use super::panel::{BODY_MM, Block, COLUMN_MM, KEY_SAMPLE_MM};
+use super::room::Room;
 use super::scene::{Frame, Ink, Item, Pen, Spot, Style, starting};
+use super::stages::MoveKind;
 use super::symbols::{self, Kind};
 use super::{lettering, words};
 use crate::plan::Plan;
@@ -27,6 +30,25 @@ pub(super) enum Sample {
     Thing(Kind),
     /// A wear class and its area.
     Class(u8),
+    /// The way of a machine at work, with its number and arrow.
+    Work,
+    /// The way of a machine with the tool up.
+    Move(MoveKind),
+    /// Where the driving direction changes.
+    Change,
+    /// Where the drive begins.
+    DriveStart,
+    /// Where the drive ends.
+    DriveEnd,
+    /// A step of wheel passes.
+    Tone {
+        /// Its tone.
+        ink: Ink,
+        /// From so many passes.
+        from: u32,
+        /// To so many.
+        to: u32,
+    },
 }
 
 /// The key: what the drawing shows, then the things on the ground.
@@ -124,6 +146,40 @@ fn key_half(plan: &Plan, sample: Sample) -> Vec<Item> {
             )
         }
         Sample::Thing(kind) => (symbols::sample(kind, &frame), kind.word().to_owned()),
+        Sample::Work => {
+            let order = super::order_numbers::along(
+                &[Line {
+                    order: 1,
+                    from: left,
+                    to: right,
+                }],
+                &mut Room::new(frame.widened(2.0)),
+            );
+            let mut items = vec![Item::line(vec![left, right], symbols::WORK_LINE)];
+            items.extend(order.items);
+            (items, "work, in turn".to_owned())
+        }
+        Sample::Move(kind) => (symbols::moved(kind, &[left, right]), kind.word().to_owned()),
+        Sample::Change => (vec![symbols::change(middle)], "forwards, back".to_owned()),
+        Sample::DriveStart => (
+            vec![symbols::drive_end(middle, true)],
+            "begins here".to_owned(),
+        ),
+        Sample::DriveEnd => (
+            vec![symbols::drive_end(middle, false)],
+            "ends here".to_owned(),
+        ),
+        Sample::Tone { ink, from, to } => (
+            vec![Item::frame(
+                &frame,
+                Style::filled_ring(ink, Pen::new(Ink::Black, 0.25)),
+            )],
+            if from == to {
+                from.to_string()
+            } else {
+                format!("{from} to {to}")
+            },
+        ),
         Sample::Class(class) => (class_sample(class, &frame), class_words(plan, class)),
     };
     let base = middle.y + lettering::CAP_HEIGHT * BODY_MM / 2.0;

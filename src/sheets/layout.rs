@@ -129,6 +129,11 @@ impl Layout {
         on_pitch.map_coords(|place| self.spot(place))
     }
 
+    /// Whether a written part fits beside the drawing.
+    pub(super) fn has_room_for(&self, blocks: &[Block]) -> bool {
+        panel::flow(blocks, self.columns, self.column_mm, GAP_MM).is_some()
+    }
+
     /// The written part in its place.
     pub(super) fn panel(&self, blocks: &[Block]) -> Vec<Item> {
         let corners = panel::flow(blocks, self.columns, self.column_mm, GAP_MM);

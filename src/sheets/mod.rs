@@ -14,21 +14,31 @@ mod layout;
 mod lettering;
 mod missed_map;
 mod numbers;
+mod order_numbers;
 mod panel;
 mod room;
+mod route_map;
 mod scene;
+mod stages;
 mod svg_file;
 mod symbols;
+mod wheels_map;
 mod words;
 mod written;
+mod written_route;
 mod zones_map;
+
+use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
+use crate::route::wheels::WheelTraffic;
 use crate::space::Xy;
 use layout::Layout;
 use scene::Scene;
+use stages::Stage;
+use written_route::{Detail, Shown};
 
 /// What a sheet is about.
 #[derive(Clone, Copy)]
@@ -37,6 +47,10 @@ enum Subject<'plan> {
     Zones,
     /// One direction of an operation.
     Direction(&'plan OperationPlan, &'plan DirectionPlan),
+    /// The drive of an operation, in one direction.
+    Drive(&'plan OperationPlan, Stage<'plan>),
+    /// The wheel passes of all drives.
+    Wheels(&'plan WheelTraffic),
 }
 
 impl Subject<'_> {
@@ -48,13 +62,22 @@ impl Subject<'_> {
                 "sheets/map-{}-{}.svg",
                 work.operation.id, direction.passes.name
             ),
+            Self::Drive(work, stage) if stage.number > 1 => {
+                format!(
+                    "sheets/map-route-{}.{}.svg",
+                    work.operation.id, stage.number
+                )
+            }
+            Self::Drive(work, _) => format!("sheets/map-route-{}.svg", work.operation.id),
+            Self::Wheels(_) => "sheets/map-wheels.svg".to_owned(),
         }
     }
 }
 
 /// The sheets of a plan, path within the plan's folder and bytes, in the order in which
-/// they are numbered: the zones, then every direction of every operation in the order
-/// worked, perimeter rounds among them.
+/// they are numbered: the zones, then of every operation each direction in the order
+/// worked, perimeter rounds among them, and then its drive in as many sheets; last the wheel
+/// passes. Drives and wheel passes only where drives are planned.
 ///
 /// Each is an SVG file of one A4 page: one user unit is one millimetre of paper, and the
 /// ground is drawn to the scale that is written on it. All maps of a plan have one scale
@@ -66,25 +89,48 @@ pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
     let count = subjects.len();
     subjects
         .par_iter()
+        .zip(paths(&subjects))
         .enumerate()
-        .map(|(index, subject)| {
+        .map(|(index, (subject, path))| {
             let page = written::Page {
                 number: index + 1,
                 count,
             };
             let scene = scene(plan, *subject, page, &layout);
-            (subject.path(), svg_file::write(&scene))
+            (path, svg_file::write(&scene))
         })
         .collect()
 }
 
-fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
-    let directions = plan.operations.iter().flat_map(|work| {
-        work.directions
-            .iter()
-            .map(move |direction| Subject::Direction(work, direction))
+/// Their paths. Where an operation is called `route`, a drive and a direction could share
+/// one; no id holds a full stop, so that one more keeps them apart.
+fn paths(subjects: &[Subject<'_>]) -> Vec<String> {
+    let mut seen = BTreeSet::new();
+    let unique = subjects.iter().map(|subject| {
+        let mut path = subject.path();
+        while !seen.insert(path.clone()) {
+            path = path.replace(".svg", ".drive.svg");
+        }
+        path
     });
-    std::iter::once(Subject::Zones).chain(directions).collect()
+    unique.collect()
+}
+
+fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
+    let operations = plan.operations.iter().flat_map(|work| {
+        let directions = work
+            .directions
+            .iter()
+            .map(move |direction| Subject::Direction(work, direction));
+        let drives = stages::stages(work)
+            .into_iter()
+            .map(move |stage| Subject::Drive(work, stage));
+        directions.chain(drives)
+    });
+    std::iter::once(Subject::Zones)
+        .chain(operations)
+        .chain(plan.wheels.as_ref().map(Subject::Wheels))
+        .collect()
 }
 
 /// One layout for all sheets.
@@ -112,6 +158,18 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
                 &any,
                 (&written::all_kinds(plan), ""),
             ),
+            Subject::Drive(work, stage) => {
+                let route = work.route.as_ref();
+                let shown = Shown {
+                    kinds: &written::all_kinds(plan),
+                    moves: &written_route::moves_of(route),
+                    has_changes: route.is_some_and(|route| route.changes > 0),
+                    numbered: "",
+                };
+                // What else there is to say finds room, or is left out.
+                written_route::drive(plan, (work, stage), page, &any, (&shown, Detail::Short))
+            }
+            Subject::Wheels(wheels) => written_route::wheels(plan, wheels, page, &any),
         })
         .collect();
     Layout::choose(low, high, north_deg, &panels)
@@ -139,6 +197,33 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
                 words::direction_name(direction)
             );
             (map.items, blocks, title)
+        }
+        Subject::Drive(work, stage) => {
+            let map = route_map::draw(plan, work, &stage, page, layout);
+            let shown = Shown {
+                kinds: &map.kinds,
+                moves: &map.moves,
+                has_changes: map.has_changes,
+                numbered: &map.numbered,
+            };
+            let written = |detail: Detail| {
+                written_route::drive(plan, (work, &stage), page, layout, (&shown, detail))
+            };
+            let mut blocks = written(Detail::Full);
+            if !layout.has_room_for(&blocks) {
+                blocks = written(Detail::Short);
+            }
+            let title = format!(
+                "{}, drive, {}",
+                work.operation.id,
+                words::direction_name(stage.direction)
+            );
+            (map.items, blocks, title)
+        }
+        Subject::Wheels(wheels) => {
+            let items = wheels_map::draw(plan, wheels, layout);
+            let blocks = written_route::wheels(plan, wheels, page, layout);
+            (items, blocks, "wheel passes".to_owned())
         }
     };
     items.extend(layout.panel(&blocks));

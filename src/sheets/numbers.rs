@@ -31,7 +31,7 @@ const STEPS_OUT: u8 = 4;
 const ASIDE_MM: [f64; 3] = [0.0, 1.8, -1.8];
 
 /// One in so many passes is numbered; the first that has room is taken.
-const EVERY: [usize; 8] = [1, 2, 5, 10, 20, 50, 100, 1000];
+pub(super) const EVERY: [usize; 8] = [1, 2, 5, 10, 20, 50, 100, 1000];
 
 /// How much of the numbers may lack a place at one of their two ends, or at both. A
 /// neighbour's number is never far then, and a sheet with every number is worth more.

@@ -75,10 +75,15 @@ impl Block {
 
     /// A word and what it stands for, in two columns.
     pub(super) fn row(word: &str, meaning: &str) -> Self {
+        Self::row_of(word, meaning, 6)
+    }
+
+    /// The same with at most so many lines.
+    pub(super) fn row_of(word: &str, meaning: &str, max_lines: usize) -> Self {
         /// Where the meaning starts.
         const MEANING_AT_MM: f64 = 21.5;
         let words = lettering::wrap(word, BODY_MM, MEANING_AT_MM - 1.0, 3);
-        let meanings = lettering::wrap(meaning, BODY_MM, COLUMN_MM - MEANING_AT_MM, 6);
+        let meanings = lettering::wrap(meaning, BODY_MM, COLUMN_MM - MEANING_AT_MM, max_lines);
         let mut items = Vec::new();
         for (left, lines) in [(0.0, &words), (MEANING_AT_MM, &meanings)] {
             for (index, line) in lines.iter().enumerate() {

@@ -146,6 +146,8 @@ pub(super) enum Ink {
     Pale,
     /// Plates under text.
     White,
+    /// A step of a scale of tones, 1 (light) to 5 (black).
+    Tone(u8),
 }
 
 /// A line of text.
@@ -198,6 +200,25 @@ impl Frame {
             width,
             height,
         }
+    }
+
+    /// The rectangle about some spots; without size at the corner of the page for none.
+    pub(super) fn around(spots: &[Spot]) -> Self {
+        let Some(&first) = spots.first() else {
+            return Self::about(Spot { x: 0.0, y: 0.0 }, 0.0, 0.0);
+        };
+        let (mut low, mut high) = (first, first);
+        for spot in spots {
+            low = Spot {
+                x: low.x.min(spot.x),
+                y: low.y.min(spot.y),
+            };
+            high = Spot {
+                x: high.x.max(spot.x),
+                y: high.y.max(spot.y),
+            };
+        }
+        Self::about((low + high) / 2.0, high.x - low.x, high.y - low.y)
     }
 
     /// Right edge.

@@ -225,6 +225,11 @@ const fn colour(ink: Ink) -> &'static str {
         Ink::Faint => "#d0d0d0",
         Ink::Pale => "#e8e8e8",
         Ink::White => "#ffffff",
+        Ink::Tone(0 | 1) => "#dedede",
+        Ink::Tone(2) => "#b9b9b9",
+        Ink::Tone(3) => "#8c8c8c",
+        Ink::Tone(4) => "#575757",
+        Ink::Tone(_) => "#000000",
     }
 }
 

@@ -7,7 +7,9 @@ use geo::{Area, BoundingRect, Geometry, LineString, MultiPolygon};
 
 use super::hatch;
 use super::scene::{Frame, Ink, Item, Pen, Spot, Style};
+use super::stages::MoveKind;
 use crate::job::model::Role;
+use crate::route::kind::Kind as TurnKind;
 
 /// The edge of the run-off.
 pub(super) const GRASS_EDGE: Pen = Pen::new(Ink::Black, 0.3).dashed(&[2.4, 1.2]);
@@ -20,6 +22,12 @@ pub(super) const TARGET_EDGE: Pen = Pen::new(Ink::Black, 0.2);
 
 /// A pass line.
 pub(super) const PASS_LINE: Pen = Pen::new(Ink::Pass, 0.32);
+
+/// The way of a machine at work.
+pub(super) const WORK_LINE: Pen = Pen::new(Ink::Pass, 0.45);
+
+/// Length of an arrow head on a line.
+pub(super) const ARROW_MM: f64 = 2.4;
 
 /// The outline of a strip.
 pub(super) const STRIP_EDGE: Pen = Pen::new(Ink::Faint, 0.14);
@@ -399,5 +407,60 @@ pub(super) fn entrance(tip: Spot, inwards: Spot) -> Item {
     Item::Path {
         lines: vec![vec![tip, back + across * HALF_MM, back - across * HALF_MM]],
         style: Style::filled_ring(Ink::Black, Pen::new(Ink::White, 0.4)),
+    }
+}
+
+/// The way of a machine with the tool up. Each kind has dashes of its own.
+pub(super) fn moved(kind: MoveKind, way: &[Spot]) -> Vec<Item> {
+    let line = |pen: Pen| Item::line(way.to_vec(), pen);
+    let black = |width_mm: f64| Pen::new(Ink::Black, width_mm);
+    match kind {
+        MoveKind::Turn(TurnKind::U) => vec![line(black(0.25))],
+        MoveKind::Turn(TurnKind::WideU) => vec![line(black(0.25).dashed(&[3.2, 0.5]))],
+        MoveKind::Turn(TurnKind::Bulb) => vec![line(black(0.25).dashed(&[1.0, 0.55]))],
+        MoveKind::Turn(TurnKind::ThreePoint) => {
+            vec![line(black(0.4).dashed(&[0.4, 0.6]))]
+        }
+        MoveKind::Turn(TurnKind::Other) => {
+            vec![line(black(0.4).dashed(&[2.2, 0.5, 0.4, 0.5, 0.4, 0.5]))]
+        }
+        MoveKind::Haul => vec![line(black(1.0)), line(Pen::new(Ink::White, 0.45))],
+    }
+}
+
+/// An arrow head whose point lies at `tip`, along `way` (a unit vector).
+pub(super) fn arrow(tip: Spot, way: Spot, ink: Ink) -> Item {
+    const HALF_MM: f64 = 0.85;
+    let across = Spot {
+        x: -way.y,
+        y: way.x,
+    };
+    let back = tip - way * ARROW_MM;
+    Item::Path {
+        lines: vec![vec![tip, back + across * HALF_MM, back - across * HALF_MM]],
+        style: Style::filled(ink),
+    }
+}
+
+/// Where the driving direction changes.
+pub(super) fn change(spot: Spot) -> Item {
+    Item::Circle {
+        centre: spot,
+        radius_mm: 0.45,
+        style: Style::filled(Ink::Black),
+    }
+}
+
+/// Where a drive begins: a ring; where it ends: a square.
+pub(super) fn drive_end(spot: Spot, is_start: bool) -> Item {
+    let style = Style::filled_ring(Ink::White, Pen::new(Ink::Black, 0.5));
+    if is_start {
+        Item::Circle {
+            centre: spot,
+            radius_mm: 0.85,
+            style,
+        }
+    } else {
+        Item::frame(&Frame::about(spot, 2.7, 2.7), style)
     }
 }

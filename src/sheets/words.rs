@@ -33,6 +33,12 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A number with as many decimals as it has, three at most.
+pub(super) fn plain_number(value: f64) -> String {
+    let text = fixed(value, 3);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// An area in figures that suit its size.
 pub(super) fn area(area_m2: f64) -> String {
     let decimals = match area_m2 {
@@ -231,6 +237,22 @@ pub(super) fn warnings<'plan>(
         (Code::MarkingLeftOut | Code::OutsideLaw1, None) => true,
         (Code::EvenInstead | Code::NoPass | Code::Service, Some((operation, direction))) => {
             speaks_of(warning, operation, direction)
+        }
+        _ => false,
+    };
+    plan.warnings.iter().filter(concerns).collect()
+}
+
+/// The warnings that the sheet of a drive repeats: those about the drive, for this direction.
+pub(super) fn drive_warnings<'plan>(
+    plan: &'plan Plan,
+    work: &OperationPlan,
+    direction: &DirectionPlan,
+) -> Vec<&'plan Warning> {
+    let concerns = |warning: &&Warning| match warning.code {
+        Code::DefaultRunOff => true,
+        Code::Shortened | Code::NoTurn | Code::WheelPasses | Code::DefaultBody => {
+            speaks_of(warning, work, direction)
         }
         _ => false,
     };

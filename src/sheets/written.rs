@@ -31,6 +31,9 @@ const MOST_ZONES: usize = 26;
 /// At most so many warnings are repeated.
 const MOST_WARNINGS: usize = 4;
 
+/// At most so many lines of a warning.
+const CAUTION_LINES: usize = 5;
+
 /// All kinds of things that the ground can show.
 pub(super) fn all_kinds(plan: &Plan) -> Vec<Kind> {
     let has = |kind: &Kind| {
@@ -48,7 +51,7 @@ pub(super) fn all_kinds(plan: &Plan) -> Vec<Kind> {
 pub(super) fn zones(plan: &Plan, page: Page, layout: &Layout, kinds: &[Kind]) -> Vec<Block> {
     let mut blocks = title(plan, "Wear zones", "", page);
     blocks.push(dial(plan, layout, None));
-    blocks.extend(cautions(&words::warnings(plan, None)));
+    blocks.extend(cautions(&words::warnings(plan, None), CAUTION_LINES));
     blocks.push(Block::heading("Wear classes, 1 light to 5 bare"));
     let classes: Vec<Sample> = (1..=5).rev().map(Sample::Class).collect();
     blocks.extend(samples(plan, &classes));
@@ -86,7 +89,10 @@ pub(super) fn direction(
             words::SERVICES_WORDING,
         ));
     }
-    blocks.extend(cautions(&words::warnings(plan, Some((work, direction)))));
+    blocks.extend(cautions(
+        &words::warnings(plan, Some((work, direction))),
+        CAUTION_LINES,
+    ));
 
     blocks.push(Block::heading("Set and drive"));
     let implement = &operation.implement;
@@ -183,7 +189,7 @@ pub(super) fn direction(
 }
 
 /// The title block.
-fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
+pub(super) fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
     let mut blocks = vec![
         Block::text(&plan.name, 4.4, 2, 0.0),
         Block::text(what, 4.0, 2, 1.2),
@@ -201,7 +207,7 @@ fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
 }
 
 /// North, and the heading of the lines, as they lie on the paper.
-fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Block {
+pub(super) fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Block {
     const RADIUS_MM: f64 = 7.6;
     const HEIGHT_MM: f64 = 22.0;
     const TEXT_AT_MM: f64 = 24.0;
@@ -317,14 +323,14 @@ fn heading_arrow(middle: Spot, way: Spot, radius_mm: f64) -> Vec<Item> {
     ]
 }
 
-/// Warnings as cautions.
-fn cautions(warnings: &[&Warning]) -> Vec<Block> {
+/// Warnings as cautions, each in at most so many lines.
+pub(super) fn cautions(warnings: &[&Warning], most_lines: usize) -> Vec<Block> {
     let mut blocks: Vec<Block> = Vec::new();
     if !warnings.is_empty() {
         blocks.push(Block::heading("Mind"));
     }
     for warning in warnings.iter().take(MOST_WARNINGS) {
-        blocks.push(Block::text(&words::told(warning), BODY_MM, 5, 1.0));
+        blocks.push(Block::text(&words::told(warning), BODY_MM, most_lines, 1.0));
     }
     if warnings.len() > MOST_WARNINGS {
         let more = warnings.len() - MOST_WARNINGS;
@@ -379,7 +385,7 @@ fn zone_row(class: &str, name: &str, area: &str) -> Block {
 }
 
 /// The scale in figures and as a bar, and whose word comes first.
-fn scale(layout: &Layout) -> Vec<Block> {
+pub(super) fn scale(layout: &Layout) -> Vec<Block> {
     const BAR_TOP_MM: f64 = 1.0;
     const BAR_MM: f64 = 1.6;
     const FIGURE_MM: f64 = 2.7;

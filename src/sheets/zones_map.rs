@@ -71,7 +71,7 @@ pub(super) fn draw(plan: &Plan, layout: &Layout) -> ZonesMap {
     for (zone, shape) in &zones {
         inside.extend(symbols::wear(shape, zone.wear));
     }
-    inside.extend(ground_map::markings(ground, layout));
+    inside.extend(ground_map::markings(ground, layout, symbols::MARKING));
     for (_, shape) in &zones {
         inside.push(Item::polygons(shape, Style::ring(ZONE_EDGE)));
     }

@@ -25,6 +25,7 @@ mod shape {
         pub operations: Vec<Operation>,
         pub hand: [(); 0],
         pub totals: Totals,
+        pub wheels: (),
         pub warnings: Vec<Warning>,
         pub files: Vec<String>,
     }

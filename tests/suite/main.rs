@@ -18,6 +18,8 @@ mod refills;
 mod relocation;
 mod routes;
 mod sheets;
+mod small_orders;
+mod steering;
 mod support;
 mod swap;
 mod threads;

@@ -144,3 +144,37 @@ pub fn drawn_job(
         .collect();
     job
 }
+
+/// Numbers as if by chance, the same every time (splitmix64: Steele, Lea and Flood 2014, from
+/// memory).
+pub struct Chance(pub u64);
+
+impl Chance {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    /// From 0 to below 1.
+    pub fn share(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// From one figure to below another.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.share()
+    }
+
+    /// Whether something of that share happens.
+    pub fn happens(&mut self, share: f64) -> bool {
+        self.share() < share
+    }
+
+    /// One of some.
+    pub fn one_of<T: Copy>(&mut self, all: &[T]) -> T {
+        all[(self.next() % all.len() as u64) as usize]
+    }
+}

@@ -12,24 +12,35 @@ pub struct Case {
     pub text: &'static str,
     /// Its ground file.
     pub ground: Option<fn() -> String>,
+    /// Whether its drives are planned.
+    pub routes: bool,
 }
 
 /// All of them.
-pub const ALL: [Case; 3] = [
+pub const ALL: [Case; 4] = [
     Case {
         name: "full",
         text: FULL,
         ground: Some(full_ground),
+        routes: false,
     },
     Case {
         name: "small",
         text: SMALL,
         ground: None,
+        routes: false,
     },
     Case {
         name: "odd",
         text: ODD,
         ground: Some(odd_ground),
+        routes: false,
+    },
+    Case {
+        name: "driven",
+        text: DRIVEN,
+        ground: Some(driven_ground),
+        routes: true,
     },
 ];
 
@@ -169,6 +180,70 @@ depth_mm = 180.0
 directions = ["along", { heading_deg = 31.0 }]
 "#;
 
+/// A small square with near walls, a gate and a post, driven forwards and with reversing, once
+/// round and across.
+const DRIVEN: &str = r#"
+name = "Fernhollow small square"
+
+[plan]
+effort = "quick"
+
+[pitch]
+length_m = 46.0
+width_m = 30.0
+centre = { lat_deg = 54.1, lon_deg = -2.1 }
+bearing_deg = 72.0
+run_off_m = { touch = 3.5, goal = 4.0 }
+stands = { north = "Fell side" }
+
+[ground]
+file = "ground.geojson"
+
+[tractor.compact]
+turn_radius_m = 2.3
+body = { width_m = 1.3, ahead_m = 1.9, behind_m = 0.7 }
+change_s = 4.0
+track_width_m = 1.1
+
+[implement.drag-mat]
+tractor = "compact"
+working_width_m = 2.0
+overlap_m = 0.2
+speed_km_h = 6.0
+reach_m = 1.2
+
+[implement.mower]
+tractor = "compact"
+working_width_m = 1.8
+overlap_m = 0.1
+speed_km_h = 5.0
+reach_m = 1.0
+can_reverse = true
+
+[implement.hand-spiker]
+working_width_m = 0.9
+speed_km_h = 3.0
+
+[[operation]]
+id = "mat-in"
+task = "brush"
+implement = "drag-mat"
+directions = ["along", "diagonal_left"]
+
+[[operation]]
+id = "mow"
+task = "mow"
+implement = "mower"
+perimeter_rounds = 1
+directions = ["across"]
+
+[[operation]]
+id = "spike"
+task = "spike"
+implement = "hand-spiker"
+zones = ["goal-area-west"]
+"#;
+
 fn frame(lat_deg: f64, lon_deg: f64, bearing_deg: f64) -> Projector {
     Frame {
         origin: Position { lat_deg, lon_deg },
@@ -288,6 +363,23 @@ fn full_ground() -> String {
             role("zone"),
             ("name", "wet-patch-by-the-far-flag".into()),
             ("wear", 1.into()),
+        ],
+    );
+    ground.text()
+}
+
+fn driven_ground() -> String {
+    let mut ground = Ground {
+        frame: frame(54.1, -2.1, 72.0),
+        features: Vec::new(),
+    };
+    ground.point((-24.5, 9.0), &[role("entrance")]);
+    ground.polygon(
+        &[(6.0, 16.6), (6.6, 16.6), (6.6, 17.2), (6.0, 17.2)],
+        &[
+            role("obstacle"),
+            ("name", "lamp post".into()),
+            ("clearance_m", 0.3.into()),
         ],
     );
     ground.text()

@@ -1,5 +1,6 @@
 //! The sheets: what is on them, and what they look like.
 
+mod drives;
 mod jobs;
 mod picture;
 
@@ -10,11 +11,16 @@ use swardlane::plan::{Plan, plan};
 /// No text is smaller, millimetres.
 const LEAST_TEXT_MM: f64 = 2.5;
 
-fn planned(job: &str, ground: Option<String>) -> Plan {
-    let job = swardlane::job::read("job.toml", job, |file| {
-        Ok(ground.unwrap_or_else(|| panic!("no ground file {file}")))
+fn planned(case: &jobs::Case) -> Plan {
+    let job = swardlane::job::read("job.toml", case.text, |file| {
+        let ground = case
+            .ground
+            .unwrap_or_else(|| panic!("no ground file {file}"));
+        Ok(ground())
     });
-    plan(&job.unwrap()).unwrap()
+    let mut job = job.unwrap();
+    job.settings.routes = case.routes;
+    plan(&job).unwrap()
 }
 
 /// Path and text of each sheet of a plan.
@@ -25,7 +31,7 @@ fn all() -> Vec<(&'static str, Plan, Sheets)> {
     jobs::ALL
         .iter()
         .map(|job| {
-            let plan = planned(job.text, job.ground.map(|ground| ground()));
+            let plan = planned(job);
             let sheets = swardlane::sheets::files(&plan)
                 .into_iter()
                 .map(|(path, bytes)| (path, String::from_utf8(bytes).unwrap()))
@@ -59,7 +65,7 @@ fn sheet_of<'a>(sheets: &'a [(String, String)], path: &str) -> &'a str {
 }
 
 #[test]
-fn there_is_a_sheet_of_the_zones_and_of_every_direction_rounds_too() {
+fn there_is_a_sheet_of_the_zones_of_every_direction_and_of_every_drive() {
     for (name, plan, sheets) in all() {
         let mut expected = vec!["sheets/map-zones.svg".to_owned()];
         for work in &plan.operations {
@@ -69,7 +75,13 @@ fn there_is_a_sheet_of_the_zones_and_of_every_direction_rounds_too() {
                     work.operation.id, direction.passes.name
                 ));
             }
+            expected.extend(drives::sheets_of(work));
         }
+        expected.extend(
+            plan.wheels
+                .iter()
+                .map(|_| "sheets/map-wheels.svg".to_owned()),
+        );
         let paths: Vec<&String> = sheets.iter().map(|(path, _)| path).collect();
         assert_eq!(paths, expected.iter().collect::<Vec<_>>(), "{name}");
         for (index, (path, sheet)) in sheets.iter().enumerate() {
@@ -160,20 +172,72 @@ fn no_two_texts_lie_on_each_other() {
     for (name, _, sheets) in all() {
         for (path, sheet) in &sheets {
             let tree = picture::tree(sheet);
-            let frames = text_frames(tree.root());
-            for (index, one) in frames.iter().enumerate() {
-                for other in &frames[index + 1..] {
-                    // Frames of text reach from ascender to descender: figures fill the
-                    // middle two thirds of that, so that a little sharing is no collision.
-                    let shared_x = one.right().min(other.right()) - one.left().max(other.left());
-                    let shared_y = one.bottom().min(other.bottom()) - one.top().max(other.top());
-                    let collides = shared_x > 0.1 * one.width().min(other.width())
-                        && shared_y > 0.33 * one.height().min(other.height());
-                    assert!(!collides, "{name}: {path}: {one:?} and {other:?}");
+            let plates = text_plates(tree.root());
+            for (index, one) in plates.iter().enumerate() {
+                for other in &plates[index + 1..] {
+                    assert!(
+                        !collide(one, other),
+                        "{name}: {path}: {one:?} and {other:?}"
+                    );
                 }
             }
         }
     }
+}
+
+/// The corners of a rectangle, one after another.
+type Corners = [(f32, f32); 4];
+
+/// Corners of the letters of all texts, in px, turned as they are.
+fn text_plates(group: &usvg::Group) -> Vec<Corners> {
+    let mut plates = Vec::new();
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) => plates.extend(text_plates(group)),
+            usvg::Node::Text(text) => {
+                // Frames of text reach from ascender to descender: figures fill the middle
+                // two thirds of that, so that a little sharing is no collision.
+                let frame = text.bounding_box();
+                let (dx, dy) = (0.05 * frame.width(), 0.165 * frame.height());
+                let (left, right) = (frame.left() + dx, frame.right() - dx);
+                let (top, bottom) = (frame.top() + dy, frame.bottom() - dy);
+                let corners = [(left, top), (right, top), (right, bottom), (left, bottom)];
+                let by = text.abs_transform();
+                plates.push(
+                    corners.map(|(x, y)| {
+                        (by.sx * x + by.kx * y + by.tx, by.ky * x + by.sy * y + by.ty)
+                    }),
+                );
+            }
+            usvg::Node::Path(_) | usvg::Node::Image(_) => {}
+        }
+    }
+    plates
+}
+
+/// Whether two rectangles share ground: no side of either has the other beyond it.
+fn collide(one: &Corners, other: &Corners) -> bool {
+    let parts = |one: &Corners, other: &Corners| {
+        [(0, 1), (1, 2)].into_iter().any(|(from, to)| {
+            let axis = (one[to].0 - one[from].0, one[to].1 - one[from].1);
+            let along = |corners: &Corners| {
+                let values = corners.map(|(x, y)| x * axis.0 + y * axis.1);
+                let low = values.into_iter().fold(f32::INFINITY, f32::min);
+                (low, values.into_iter().fold(f32::NEG_INFINITY, f32::max))
+            };
+            let (a, b) = (along(one), along(other));
+            a.1 <= b.0 || b.1 <= a.0
+        })
+    };
+    !parts(one, other) && !parts(other, one)
+}
+
+#[test]
+fn turned_texts_collide_where_they_cross_and_not_where_their_frames_do() {
+    let flat = [(0.0, 0.0), (4.0, 0.0), (4.0, 1.0), (0.0, 1.0)];
+    let turned = |x: f32, y: f32| [(x, y - 1.0), (x + 1.0, y), (x, y + 1.0), (x - 1.0, y)];
+    assert!(collide(&flat, &turned(3.5, 0.0)));
+    assert!(!collide(&flat, &turned(4.6, -0.6)));
 }
 
 #[test]
