@@ -13,11 +13,12 @@ use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::route::drive::{self, Driven};
 use crate::route::legs::Route;
+use crate::route::refill;
 use crate::route::terrain::Terrain;
 use crate::route::told;
 use crate::route::wheels::WheelTraffic;
 use crate::space::{Angle, Xy};
-use crate::tally::{self, Time, Totals};
+use crate::tally::{self, Beside, Time, Totals};
 use crate::warning::{Code, Warning};
 use crate::zones::{self, Piece, Target, Zone};
 
@@ -113,7 +114,9 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         .operations
         .par_iter()
         .zip(targets)
-        .map(|(operation, target)| plan_operation(job, operation, target, (&ground, &terrain)))
+        .map(|(operation, target)| {
+            plan_operation(job, operation, target, (&ground, &terrain), &zones)
+        })
         .collect();
 
     let mut warnings = job.warnings.clone();
@@ -157,13 +160,18 @@ fn plan_operation(
     operation: &Operation,
     target: Result<(Target, Vec<Warning>), Fault>,
     (ground, terrain): (&Ground, &Terrain),
+    zones: &[Zone],
 ) -> Result<(OperationPlan, Vec<Warning>), Faults> {
     let (target, mut warnings) = target?;
     warnings.extend(services_wording(operation));
+    zones::check_rates(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
     let (route, laid) = if job.settings.routes {
-        let driven = drive::drive(operation, laid, ground, terrain, job.settings.effort);
+        let rated = zones::rated(operation, ground, zones);
+        let effort = job.settings.effort;
+        let driven = drive::drive(operation, laid, ground, terrain, rated.as_deref(), effort);
         warnings.extend(told::warnings(operation, ground, &driven));
+        warnings.extend(refill::told::warnings(operation, driven.route.as_ref()));
         let Driven { route, passes, .. } = driven;
         (route, passes)
     } else {
@@ -215,9 +223,10 @@ fn plan_operation(
         &job.crew,
         job.settings.stops_share,
         directions.iter().map(|d| d.working_length_m).sum(),
-        route
-            .as_ref()
-            .map_or_else(|| tally::turn_estimate_s(parts), |route| route.turn_s),
+        route.as_ref().map_or_else(
+            || Beside::estimated(parts),
+            |route| Beside::of_drive(route, operation.implement.load_min),
+        ),
         directions.iter().map(|d| d.coverage.covered_m2).sum(),
     );
     let plan = OperationPlan {

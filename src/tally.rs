@@ -5,11 +5,14 @@
 //! **estimate**: 35 s for each part but the first (common practice, no source).
 
 use crate::job::model::{Crew, Operation};
+use crate::route::legs::Route;
 
 /// Seconds of an estimated turn.
 pub const TURN_ESTIMATE_S: f64 = 35.0;
 /// Seconds in an hour.
 const HOUR_S: f64 = 3600.0;
+/// Seconds in a minute.
+const MINUTE_S: f64 = 60.0;
 
 /// The time of one operation.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,9 +21,10 @@ pub struct Time {
     pub work_s: f64,
     /// Seconds of turning: of the drive, or an estimate of 35 s for each part but the first.
     pub turn_s: f64,
-    /// Seconds of hauling (0 until loads are planned).
+    /// Seconds of hauling, of the drive; 0 without one.
     pub haul_s: f64,
-    /// Seconds of loading (0 until loads are planned).
+    /// Seconds of loading: `load_min` for each load of the drive, the first included; 0 without
+    /// one.
     pub load_s: f64,
     /// Seconds for stops: a share of the sum of the others.
     pub allowance_s: f64,
@@ -68,7 +72,43 @@ pub fn turn_estimate_s(parts: usize) -> f64 {
     TURN_ESTIMATE_S * parts.saturating_sub(1) as f64
 }
 
-/// The time of an operation from the length worked, the seconds of turning and the area
+/// Seconds beside the work.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Beside {
+    /// Of turning.
+    pub turn_s: f64,
+    /// Of hauling.
+    pub haul_s: f64,
+    /// Of loading.
+    pub load_s: f64,
+}
+
+impl Beside {
+    /// Of a drive, with the minutes that filling the hopper takes.
+    #[must_use]
+    pub fn of_drive(route: &Route, load_min: f64) -> Self {
+        let loads = route
+            .refills
+            .as_ref()
+            .map_or(0, |refills| refills.loads.len());
+        Self {
+            turn_s: route.turn_s,
+            haul_s: route.haul_s,
+            load_s: loads as f64 * load_min * MINUTE_S,
+        }
+    }
+
+    /// Of so many parts where no drive is planned: turning is an estimate, the rest 0.
+    #[must_use]
+    pub fn estimated(parts: usize) -> Self {
+        Self {
+            turn_s: turn_estimate_s(parts),
+            ..Self::default()
+        }
+    }
+}
+
+/// The time of an operation from the length worked, the seconds beside the work and the area
 /// covered, directions added up.
 #[must_use]
 pub fn time(
@@ -76,21 +116,27 @@ pub fn time(
     crew: &Crew,
     stops_share: f64,
     working_length_m: f64,
-    turn_s: f64,
+    beside: Beside,
     covered_m2: f64,
 ) -> Time {
+    let Beside {
+        turn_s,
+        haul_s,
+        load_s,
+    } = beside;
     let implement = &operation.implement;
     let work_s = work_s(working_length_m, implement.speed_km_h);
-    let allowance_s = stops_share * (work_s + turn_s);
-    let total_s = work_s + turn_s + allowance_s;
+    let driven_s = work_s + turn_s + haul_s + load_s;
+    let allowance_s = stops_share * driven_s;
+    let total_s = driven_s + allowance_s;
     let over_total = |value: f64| if total_s > 0.0 { value / total_s } else { 0.0 };
     let rate_ha_per_h = over_total(covered_m2 / 1e4 * HOUR_S);
     let full = field_capacity_ha_per_h(implement.speed_km_h, implement.working_width_m, 1.0);
     Time {
         work_s,
         turn_s,
-        haul_s: 0.0,
-        load_s: 0.0,
+        haul_s,
+        load_s,
         allowance_s,
         total_s,
         rate_ha_per_h,

@@ -18,6 +18,8 @@ pub enum Code {
     EmptyFeature,
     /// `[[hand]]` is read but this version plans no hand work.
     HandNotPlanned,
+    /// Loads cannot be planned.
+    LoadsNotPlanned,
     /// A marking does not fit the outline and was left out.
     MarkingLeftOut,
     /// Material is asked for, but this version counts no material.
@@ -26,6 +28,10 @@ pub enum Code {
     DefaultBody,
     /// A direction has no pass at all.
     NoPass,
+    /// Places that no row of the rates fits.
+    NoRate,
+    /// No hauls are driven: there is no stockpile, or no way to it.
+    NoStockpile,
     /// An end of a part cannot be driven to, or left.
     NoTurn,
     /// The job says no position, so no file with positions is written.
@@ -36,6 +42,8 @@ pub enum Code {
     PositionAccuracy,
     /// The ground forces the tool up before the end of a part.
     Shortened,
+    /// A load does not last a whole pass.
+    SmallHopper,
     /// The tool is kept up over a service in the ground.
     Service,
     /// An operation deeper than 100 mm: the services wording.
@@ -50,23 +58,27 @@ pub enum Code {
 
 impl Code {
     /// All codes, in alphabetical order of their names.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 23] = [
         Self::CornerNames,
         Self::DefaultBody,
         Self::DefaultRunOff,
         Self::EmptyFeature,
         Self::EvenInstead,
         Self::HandNotPlanned,
+        Self::LoadsNotPlanned,
         Self::MarkingLeftOut,
         Self::MaterialNotCounted,
         Self::NoPass,
         Self::NoPosition,
+        Self::NoRate,
+        Self::NoStockpile,
         Self::NoTurn,
         Self::OutsideLaw1,
         Self::PositionAccuracy,
         Self::Service,
         Self::ServicesWording,
         Self::Shortened,
+        Self::SmallHopper,
         Self::UnknownRole,
         Self::WearOfRegion,
         Self::WheelPasses,
@@ -82,16 +94,20 @@ impl Code {
             Self::EmptyFeature => "empty_feature",
             Self::EvenInstead => "even_instead",
             Self::HandNotPlanned => "hand_not_planned",
+            Self::LoadsNotPlanned => "loads_not_planned",
             Self::MarkingLeftOut => "marking_left_out",
             Self::MaterialNotCounted => "material_not_counted",
             Self::NoPass => "no_pass",
             Self::NoPosition => "no_position",
+            Self::NoRate => "no_rate",
+            Self::NoStockpile => "no_stockpile",
             Self::NoTurn => "no_turn",
             Self::OutsideLaw1 => "outside_law_1",
             Self::PositionAccuracy => "position_accuracy",
             Self::Service => "service",
             Self::ServicesWording => "services_wording",
             Self::Shortened => "shortened",
+            Self::SmallHopper => "small_hopper",
             Self::UnknownRole => "unknown_role",
             Self::WearOfRegion => "wear_of_region",
             Self::WheelPasses => "wheel_passes",

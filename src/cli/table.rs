@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::colour::Paint;
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
-use crate::route::legs::Route;
+use crate::route::legs::{Hauled, Refills, Route};
 
 /// Columns after the name of the direction: heading and width.
 const COLUMNS: [(&str, usize); 7] = [
@@ -85,7 +85,31 @@ fn operation_table(planned: &OperationPlan, out: Paint) -> String {
         text.push('\n');
     }
     text.push_str(&format!("  {}\n", time(planned)));
+    let refills = planned
+        .route
+        .iter()
+        .filter_map(|route| route.refills.as_ref());
+    for refills in refills.filter(|refills| !refills.loads.is_empty()) {
+        text.push_str(&format!("  {}\n", loads(planned, refills)));
+    }
     text
+}
+
+/// `loads: 18 of at most 2.5 t, 44.30 t in all; loading 1.80 h, hauls 1.20 h over 2310 m`
+fn loads(planned: &OperationPlan, refills: &Refills) -> String {
+    let time = &planned.time;
+    let haul_m = planned.route.as_ref().map_or(0.0, |route| route.haul_m);
+    let hauls = match refills.hauled {
+        Hauled::Driven => format!("hauls {} h over {haul_m:.0} m", hours(time.haul_s)),
+        _ => "no hauls driven".to_owned(),
+    };
+    format!(
+        "loads: {} of at most {} t, {:.2} t in all; loading {} h, {hauls}",
+        refills.loads.len(),
+        refills.hopper_t,
+        refills.put_down_t,
+        hours(time.load_s),
+    )
 }
 
 fn cells(planned: &DirectionPlan) -> [String; 7] {
@@ -154,6 +178,7 @@ fn turning(route: &Route) -> String {
     let turns: usize = route.turns.values().sum();
     let proof = match route.gap() {
         Some(gap) => format!("at most {:.1} % from the best order", gap * 100.0),
+        None if route.haul_m > 0.0 => "no bound with hauls".to_owned(),
         None => "no bound at this effort".to_owned(),
     };
     format!(

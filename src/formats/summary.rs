@@ -152,6 +152,36 @@ pub struct Route {
     pub effort: &'static str,
     /// Ends of parts that the ground shortens, metres in all.
     pub shortened_m: f64,
+    /// Metres of haul legs.
+    pub haul_m: f64,
+    /// The loads in the order driven; null where the machine carries nothing or what it puts
+    /// down is not known.
+    pub loads: Option<Vec<Load>>,
+}
+
+/// A load, from a full hopper to where it ends.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Load {
+    /// Its number, from 1.
+    pub load: usize,
+    /// What it puts down, tonnes.
+    pub put_down_t: f64,
+    /// Where it ends: which direction, from 1.
+    pub direction: usize,
+    /// Which pass of it.
+    pub pass: usize,
+    /// Which part of that.
+    pub part: usize,
+    /// Metres of the part worked before it ends, as driven.
+    pub along_m: f64,
+    /// Metres of the part left to the next load; 0: it ends with the part.
+    pub left_m: f64,
+    /// The middle of the tool where it ends, pitch metres.
+    pub x_m: f64,
+    /// Likewise.
+    pub y_m: f64,
+    /// Metres to the stockpile and back; null after the last load and where no haul is driven.
+    pub haul_m: Option<f64>,
 }
 
 /// What steering leaves, on average. An estimate.
@@ -225,9 +255,9 @@ pub struct Time {
     /// Seconds of turning: of the drive; where `route` is null an estimate of 35 s for each
     /// part but the first.
     pub turn_s: f64,
-    /// Seconds of hauling; 0 in this version.
+    /// Seconds of hauling, of the drive; 0 where `route` is null.
     pub haul_s: f64,
-    /// Seconds of loading; 0 in this version.
+    /// Seconds of loading: `load_min` for each load of the drive; 0 where `route` is null.
     pub load_s: f64,
     /// Seconds for stops: a share of the sum of the others.
     pub allowance_s: f64,
@@ -409,7 +439,26 @@ fn route(planned: &OperationPlan, drive: &legs::Route) -> Route {
         bound_method: drive.bound_method.map(BoundMethod::name),
         effort: drive.effort.name(),
         shortened_m: figure(parts.map(|part| part.shortened_m).sum()),
+        haul_m: figure(drive.haul_m),
+        loads: drive.refills.as_ref().map(loads),
     }
+}
+
+fn loads(refills: &legs::Refills) -> Vec<Load> {
+    let numbered = refills.loads.iter().enumerate();
+    let loads = numbered.map(|(index, load)| Load {
+        load: index + 1,
+        put_down_t: figure(load.put_down_t),
+        direction: load.end.worked.direction,
+        pass: load.end.worked.pass,
+        part: load.end.worked.part,
+        along_m: figure(load.end.along_m),
+        left_m: figure(load.end.left_m),
+        x_m: figure(load.end.at.x),
+        y_m: figure(load.end.at.y),
+        haul_m: load.haul_m.map(figure),
+    });
+    loads.collect()
 }
 
 fn direction(planned: &DirectionPlan) -> Direction {

@@ -25,13 +25,15 @@ struct Row<'a> {
     unworked_m2: f64,
     work_s: f64,
     turn_s: f64,
+    haul_s: f64,
+    load_s: f64,
     allowance_s: f64,
     total_s: f64,
     people: u32,
 }
 
 /// The header, written also where there is no row.
-const HEADER: [&str; 18] = [
+const HEADER: [&str; 20] = [
     "folder",
     "job",
     "operation",
@@ -47,6 +49,8 @@ const HEADER: [&str; 18] = [
     "unworked_m2",
     "work_s",
     "turn_s",
+    "haul_s",
+    "load_s",
     "allowance_s",
     "total_s",
     "people",
@@ -82,6 +86,8 @@ pub fn bytes<'a>(
                 unworked_m2: figure(planned.worked_times_m2.first().copied().unwrap_or(0.0)),
                 work_s: figure(planned.time.work_s),
                 turn_s: figure(planned.time.turn_s),
+                haul_s: figure(planned.time.haul_s),
+                load_s: figure(planned.time.load_s),
                 allowance_s: figure(planned.time.allowance_s),
                 total_s: figure(planned.time.total_s),
                 people: planned.time.people,

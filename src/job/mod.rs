@@ -12,6 +12,7 @@ pub mod limits;
 mod load;
 pub mod model;
 pub(crate) mod near;
+pub mod rates;
 mod read;
 pub mod schema;
 pub mod task;

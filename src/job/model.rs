@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+pub use super::rates::{RatePer, RateRow, Rates};
 pub use super::task::Task;
 
 use crate::space::{Angle, Compass, Corner, Heading, Position, Xy};
@@ -456,6 +457,9 @@ pub struct Operation {
     pub depth: Option<Depth>,
     /// Whether a rate or material is asked for (read, not counted yet).
     pub asks_material: bool,
+    /// What is put down where (for loads); `None` where there is no rate, and for what machines
+    /// take off.
+    pub rates: Option<Rates>,
     /// People at it; `None`: the crew's, else 1.
     pub people: Option<u32>,
     /// Shorter parts are dropped, metres.

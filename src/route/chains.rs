@@ -76,3 +76,58 @@ pub(super) fn worked_out<I, E>(
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::path::{Bend, Path, Radii};
+    use super::super::pose::Pose;
+    use super::*;
+
+    fn turn(cost_m: f64) -> Turn {
+        let piece = Piece::forwards(Bend::Left, cost_m);
+        Turn {
+            path: Path::new(Pose::new(0.0, 0.0, 0.0), Radii::both(3.0), [piece]),
+            cost_m,
+            length_m: cost_m,
+            on_pitch_m: 0.0,
+            changes: 0,
+        }
+    }
+
+    /// Ends are what the link costs when searched; following one costs as much as it did.
+    fn searched_of(costs_m: &[f64], slack: f64) -> Vec<bool> {
+        let chain = costs_m.iter().enumerate().map(|(at, &m)| (at, 10.0, m, m));
+        let known = worked_out(
+            chain,
+            slack,
+            |(own_m, _), shapes| {
+                let longest = shapes.iter().map(|shape| shape[0].length_m);
+                Some(turn(longest.fold(*own_m, f64::max)))
+            },
+            |(own_m, _), _| Some(turn(*own_m)),
+        );
+        known.iter().map(|(_, known)| known.is_searched).collect()
+    }
+
+    #[test]
+    fn only_where_it_gets_dearer_a_turn_is_searched_anew() {
+        let costs_m = [20.0, 20.0, 20.5, 30.0, 30.0];
+        assert_eq!(
+            searched_of(&costs_m, 0.1),
+            [true, false, false, true, false]
+        );
+        assert_eq!(searched_of(&costs_m, 0.0), [true, false, true, true, false]);
+    }
+
+    #[test]
+    fn where_nothing_can_be_driven_the_chain_goes_on() {
+        let known = worked_out(
+            [(1, 5.0, 1.0, 1.0), (2, 5.0, 2.0, 2.0)],
+            0.1,
+            |_, _| None,
+            |(own_m, _), _| (*own_m > 1.0).then(|| turn(*own_m)),
+        );
+        assert!(known[0].1.turn.is_none() && known[0].1.is_searched);
+        assert!(known[1].1.turn.is_some());
+    }
+}

@@ -4,41 +4,38 @@
 //! beginning where the one before it ended; the bounds of all are added up, each with a way in
 //! that is as short as the way from any part of the direction before could be.
 
-use std::collections::BTreeMap;
-
-use geo::{Centroid, Closest, ClosestPoint, Contains, LineString, MultiPolygon, Point};
+use geo::{Centroid, Closest, ClosestPoint, Contains, MultiPolygon, Point};
 use rayon::prelude::*;
 
 use super::gates::Gate;
-use super::kind::{Kind, Leads};
-use super::legs::{Leg, LegKind, Route, Worked};
-use super::links::{Drive, Links, metres, tenths};
+use super::legs::Route;
+use super::links::{Drive, Links, tenths};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
-use super::order::{BoundMethod, Effort, FORBIDDEN, Node, Place};
-use super::path::{Radii, SAGITTA_M};
+use super::order::{Effort, FORBIDDEN, Node, Place};
+use super::path::Radii;
 use super::pose::Pose;
+use super::refill::{self, Carried};
 use super::runs::{self, PartOf, Run, Stuck};
 use super::search::{Found, search};
 use super::terrain::Terrain;
-use super::turn::{Turn, Weights};
+use super::tour::{Speeds, Tour};
+use super::turn::Weights;
 use super::way_out::Use;
 use crate::ground::{Ground, curves};
 use crate::job::defaults;
-use crate::job::model::{Operation, Tractor};
-use crate::passes::{DirectionPasses, Track};
+use crate::job::model::Operation;
+use crate::passes::DirectionPasses;
 use crate::region;
 use crate::space::Xy;
+use crate::zones::Rated;
 
-/// Within this of an entrance a machine may overhang allowed ground, metres.
-const OVERHANG_M: f64 = 6.0;
+/// Within this of an entrance or a stockpile a machine may overhang allowed ground, metres.
+pub(super) const OVERHANG_M: f64 = 6.0;
 /// Remedies for a part that cannot be driven may still shorten its end by this, metres.
 const MOST_SHORTENED_M: f64 = 10.0;
 /// How many headings are tried at an entrance.
 const HEADINGS: u32 = 16;
-/// Metres a second of a kilometre an hour.
-const M_PER_S: f64 = 1.0 / 3.6;
-
 /// A part that is not driven, or not to its end.
 #[derive(Debug, Clone)]
 pub struct Trouble {
@@ -97,22 +94,6 @@ pub fn machine(operation: &Operation) -> Option<Machine> {
     })
 }
 
-/// Speeds of a machine, metres a second.
-struct Speeds {
-    work_m_s: f64,
-    turn_m_s: f64,
-}
-
-impl Speeds {
-    fn of(operation: &Operation, tractor: &Tractor) -> Self {
-        let work_km_h = operation.implement.speed_km_h;
-        Self {
-            work_m_s: work_km_h * M_PER_S,
-            turn_m_s: tractor.turn_speed_km_h.unwrap_or(work_km_h) * M_PER_S,
-        }
-    }
-}
-
 /// The ground of a machine's turns: allowed ground, and about entrances what it may overhang.
 #[must_use]
 pub fn terrain(ground: &Ground) -> Terrain {
@@ -136,7 +117,7 @@ pub fn terrain(ground: &Ground) -> Terrain {
 }
 
 /// The places of the entrances on allowed ground.
-fn entrances(ground: &Ground) -> Vec<Xy> {
+pub(super) fn entrances(ground: &Ground) -> Vec<Xy> {
     let places = ground.entrances.iter().filter_map(Centroid::centroid);
     places
         .map(|place| on_ground(&ground.allowed, place).0)
@@ -144,7 +125,7 @@ fn entrances(ground: &Ground) -> Vec<Xy> {
 }
 
 /// A place, or the nearest on the ground.
-fn on_ground(ground: &MultiPolygon<f64>, place: Point<f64>) -> Point<f64> {
+pub(super) fn on_ground(ground: &MultiPolygon<f64>, place: Point<f64>) -> Point<f64> {
     if ground.contains(&place) {
         return place;
     }
@@ -155,24 +136,26 @@ fn on_ground(ground: &MultiPolygon<f64>, place: Point<f64>) -> Point<f64> {
 }
 
 /// The poses at a place, in headings all round.
-fn all_round(at: Xy) -> impl Iterator<Item = Pose> {
+pub(super) fn all_round(at: Xy) -> impl Iterator<Item = Pose> {
     (0..HEADINGS).map(move |step| Pose {
         at,
         heading_rad: std::f64::consts::TAU * f64::from(step) / f64::from(HEADINGS),
     })
 }
 
-/// Drives an operation's passes.
+/// Drives an operation's passes. `rated` is what each of its directions puts down where it
+/// carries material: then the work is cut into loads.
 #[must_use]
 pub fn drive(
     operation: &Operation,
     laid: Vec<DirectionPasses>,
     ground: &Ground,
     terrain: &Terrain,
+    rated: Option<&[Rated]>,
     effort: Effort,
 ) -> Driven {
     let unseen = &mut |_: usize, _: &mut Links<'_>, _: &Found| {};
-    drive_seen(operation, laid, ground, terrain, effort, unseen)
+    drive_seen(operation, laid, ground, terrain, rated, effort, unseen)
 }
 
 /// The same, and shows the links of each direction with the order found on them, so that the
@@ -184,6 +167,7 @@ pub fn drive_seen(
     laid: Vec<DirectionPasses>,
     ground: &Ground,
     terrain: &Terrain,
+    rated: Option<&[Rated]>,
     effort: Effort,
     seen: &mut dyn FnMut(usize, &mut Links<'_>, &Found),
 ) -> Driven {
@@ -207,6 +191,7 @@ pub fn drive_seen(
         machine: &machine,
         terrain,
         weights: &weights,
+        refines: effort != Effort::Quick,
     };
     let entrance: Vec<Pose> = entrances(ground)
         .into_iter()
@@ -220,7 +205,7 @@ pub fn drive_seen(
         Gate::At(entrance)
     };
 
-    let mut tour = Tour::new(operation, speeds, drive, effort);
+    let mut tour = Tour::new(speeds, drive, effort);
     let stuck = &mut driven.stuck;
     let all: Vec<Parts> = driven
         .passes
@@ -268,8 +253,20 @@ pub fn drive_seen(
         came_from = Some(parts.runs.iter().flatten().cloned().collect());
         let passes = &mut driven.passes[index];
         driven.worst.extend(parts.worst(&found, passes, index));
-        tour.add(index, parts, &found, &links, passes);
+        tour.add(index, (&parts.ids, &parts.runs), &found, &links, passes);
         seen(index, &mut links, &found);
+    }
+    if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
+        && tour.has_all
+    {
+        tour.refill(&Carried {
+            hopper_t,
+            rated: by_direction(rated, &driven.passes),
+            passes: &driven.passes,
+            yard: refill::haul::yard(ground).as_ref(),
+            drive,
+            effort,
+        });
     }
     driven.route = tour.done();
     if driven.route.is_none() {
@@ -286,6 +283,15 @@ pub fn drive_seen(
         });
     }
     driven
+}
+
+/// The rates of each direction's passes; rounds have none.
+fn by_direction<'a>(rated: &'a [Rated], passes: &[DirectionPasses]) -> Vec<Option<&'a Rated>> {
+    let mut rated = rated.iter();
+    let straights = passes.iter().map(|passes| passes.angle.is_some());
+    straights
+        .map(|is_straight| if is_straight { rated.next() } else { None })
+        .collect()
 }
 
 /// What the ways from the end of any of some runs cost at least, by node.
@@ -401,193 +407,6 @@ impl Parts {
             stuck: Some(Stuck { at, end }),
             shortened_m,
             remedies: None,
-        })
-    }
-}
-
-/// The drive as it grows, direction after direction.
-struct Tour<'a> {
-    operation: &'a Operation,
-    speeds: Speeds,
-    drive: Drive<'a>,
-    effort: Effort,
-    legs: Vec<Leg>,
-    turns: BTreeMap<Kind, usize>,
-    turn_m: f64,
-    turn_on_pitch_m: f64,
-    changes: usize,
-    cost: i64,
-    bound: Option<i64>,
-    method: Option<BoundMethod>,
-    has_all: bool,
-    /// The part driven last.
-    last: Option<(usize, usize, usize)>,
-}
-
-impl<'a> Tour<'a> {
-    fn new(operation: &'a Operation, speeds: Speeds, drive: Drive<'a>, effort: Effort) -> Self {
-        Self {
-            operation,
-            speeds,
-            drive,
-            effort,
-            legs: Vec::new(),
-            turns: BTreeMap::new(),
-            turn_m: 0.0,
-            turn_on_pitch_m: 0.0,
-            changes: 0,
-            cost: 0,
-            bound: Some(0),
-            method: None,
-            has_all: true,
-            last: None,
-        }
-    }
-
-    fn add(
-        &mut self,
-        direction: usize,
-        parts: &Parts,
-        found: &Found,
-        links: &Links<'_>,
-        passes: &mut DirectionPasses,
-    ) {
-        let mut before: Option<Node> = None;
-        for &node in &found.order {
-            let turn = match before {
-                None => links.way_in(node),
-                Some(before) => links.turn(before, node),
-            };
-            let id = parts.ids[node / 2];
-            let pass = &passes.passes[id.pass];
-            let here = (direction, pass.piece, pass.number);
-            if let Some(turn) = turn {
-                let leads = self.leads(here, before.is_none());
-                let kind = Kind::of(&turn.path.pieces, turn.changes, leads);
-                self.turn(&turn, kind);
-            }
-            self.last = Some(here);
-            if let Some(run) = &parts.runs[node] {
-                self.work(direction, id, node % 2 == 1, run, passes);
-            }
-            before = Some(node);
-        }
-        if let Some(turn) = before.and_then(|node| links.way_out(node)) {
-            let kind = Kind::of(&turn.path.pieces, turn.changes, Leads::Elsewhere);
-            self.turn(&turn, kind);
-        }
-        self.cost += found.cost;
-        self.bound = self.bound.zip(found.lower_bound).map(|(a, b)| a + b);
-        self.method = self.method.max(Some(found.method));
-    }
-
-    /// Where a turn to a part leads.
-    fn leads(&self, here: (usize, usize, usize), is_way_in: bool) -> Leads {
-        match self.last {
-            Some((direction, piece, pass)) if !is_way_in && direction == here.0 => {
-                if piece == here.1 && pass.abs_diff(here.2) == 1 {
-                    Leads::ToNeighbour
-                } else if piece == here.1 && pass == here.2 {
-                    Leads::Elsewhere
-                } else {
-                    Leads::ToFurther
-                }
-            }
-            _ => Leads::Elsewhere,
-        }
-    }
-
-    /// Adds a turn, as one leg for each run of pieces driven in one sense.
-    fn turn(&mut self, turn: &Turn, kind: Kind) {
-        *self.turns.entry(kind).or_default() += 1;
-        self.turn_m += turn.length_m;
-        self.turn_on_pitch_m += turn.on_pitch_m;
-        self.changes += turn.changes;
-        let mut pose = turn.path.start;
-        let runs = turn.path.pieces.chunk_by(|a, b| a.reverse == b.reverse);
-        for pieces in runs {
-            let path = super::path::Path {
-                start: pose,
-                radii: turn.path.radii,
-                pieces: pieces.to_vec(),
-            };
-            let length_m = path.length_m();
-            let end = path.end();
-            self.legs.push(Leg {
-                kind: LegKind::Turn,
-                worked: None,
-                turn: Some(kind),
-                line: LineString(path.points(SAGITTA_M)),
-                start: pose,
-                end,
-                length_m,
-                time_s: length_m / self.speeds.turn_m_s,
-                reverse: pieces.first().is_some_and(|piece| piece.reverse),
-            });
-            pose = end;
-        }
-    }
-
-    /// Adds the work on a part, and takes off its ends what the ground takes.
-    fn work(
-        &mut self,
-        direction: usize,
-        id: PartOf,
-        is_back: bool,
-        run: &Run,
-        passes: &mut DirectionPasses,
-    ) {
-        let pass = &mut passes.passes[id.pass];
-        let number = pass.number;
-        let part = &mut pass.parts[id.part];
-        let (first_m, last_m) = (run.way_in.shortened_m, run.way_out.shortened_m);
-        part.track = runs::shortened(&part.track, is_back, first_m, last_m);
-        part.shortened_m = first_m + last_m;
-        let line = runs::axle_line(&part.track, is_back, self.drive.machine.reach_m);
-        let length_m = crate::passes::rounds::length_m(&match &part.track {
-            Track::Straight { from, to } => LineString(vec![*from, *to]),
-            Track::Round(line) => line.clone(),
-        });
-        self.legs.push(Leg {
-            kind: LegKind::Work,
-            worked: Some(Worked {
-                direction: direction + 1,
-                pass: number,
-                part: part.number,
-                is_back,
-            }),
-            turn: None,
-            line,
-            start: run.lowered,
-            end: run.lifted,
-            length_m,
-            time_s: length_m / self.speeds.work_m_s,
-            reverse: false,
-        });
-    }
-
-    fn done(self) -> Option<Route> {
-        if self.legs.is_empty() || !self.has_all {
-            return None;
-        }
-        let seconds = |cost: i64| metres(cost) / self.speeds.turn_m_s;
-        let change_s = self
-            .operation
-            .implement
-            .tractor
-            .as_ref()
-            .map_or(0.0, |tractor| tractor.change_s);
-        Some(Route {
-            length_m: self.legs.iter().map(|leg| leg.length_m).sum(),
-            turns: self.turns,
-            turn_on_pitch_m: self.turn_on_pitch_m,
-            changes: self.changes,
-            turn_s: self.turn_m / self.speeds.turn_m_s + change_s * self.changes as f64,
-            cost_s: seconds(self.cost),
-            lower_bound_s: self.bound.map(seconds),
-            bound_method: self.bound.and(self.method),
-            effort: self.effort,
-            legs: self.legs,
         })
     }
 }

@@ -43,8 +43,18 @@ const fn at(pose: Pose) -> End<'static> {
     }
 }
 
-/// The ends of all turns between a gate and a run, from where it is driven.
-fn turns<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)> {
+/// So many headings at an entrance are tried, those of the shortest ways where no wall counts;
+/// the others only where none of them will do.
+const HEADINGS_TRIED: usize = 5;
+
+/// The ends of all turns between a gate and a run, in the sense driven, the one with the shortest
+/// way where no wall counts first.
+fn turns<'a>(
+    drive: Drive<'_>,
+    gate: &'a Gate,
+    run: &'a Run,
+    side: Side,
+) -> Vec<(End<'a>, End<'a>)> {
     let own = match side {
         Side::In => coming_in(run),
         Side::Out => leaving(run),
@@ -54,16 +64,22 @@ fn turns<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)
         Gate::At(poses) => poses.iter().map(|&pose| at(pose)).collect(),
         Gate::After(run) => vec![leaving(run)],
     };
-    let both = others.into_iter().map(|other| match side {
-        Side::In => (other, own),
-        Side::Out => (own, other),
+    let both = others.into_iter().map(|other| {
+        let (from, to) = match side {
+            Side::In => (other, own),
+            Side::Out => (own, other),
+        };
+        let length_m = bound::wall_free_m(&from, &to, drive.machine, drive.weights.change_m);
+        (length_m, from, to)
     });
-    both.collect()
+    let mut both: Vec<_> = both.collect();
+    both.sort_by(|a, b| a.0.total_cmp(&b.0));
+    both.into_iter().map(|(_, from, to)| (from, to)).collect()
 }
 
 /// What a way between a gate and a run costs at least, metres.
 pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f64 {
-    let least = turns(gate, run, side).into_iter().map(|(from, to)| {
+    let least = turns(drive, gate, run, side).into_iter().map(|(from, to)| {
         bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights)
     });
     match gate {
@@ -74,8 +90,18 @@ pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f
 
 /// The cheapest way found between a gate and a run.
 pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> Option<Turn> {
-    let turns = turns(gate, run, side);
-    cheapest_turn(&turns, drive.machine, drive.terrain, drive.weights)
+    let turns = turns(drive, gate, run, side);
+    let (first, others) = turns.split_at(turns.len().min(HEADINGS_TRIED));
+    let cheapest = |turns: &[(End<'_>, End<'_>)]| {
+        cheapest_turn(
+            turns,
+            drive.machine,
+            drive.terrain,
+            drive.weights,
+            drive.refines,
+        )
+    };
+    cheapest(first).or_else(|| cheapest(others))
 }
 
 /// The ways of nodes one after another ([`chains`]).
@@ -91,8 +117,9 @@ pub(super) fn chain<'a>(
         ends,
         slack,
         |(run, _), shapes| {
-            // From each place of the gate, after the shapes that were driven from anywhere.
-            let ways = turns(gate, run, side).into_iter();
+            // From some headings, after the shapes that were driven from any.
+            let ways = turns(drive, gate, run, side).into_iter();
+            let ways = ways.take(HEADINGS_TRIED);
             ways.filter_map(|(from, to)| drive.followed(&from, &to, shapes))
                 .reduce(|best, turn| {
                     if turn.cost_m < best.cost_m {

@@ -7,6 +7,7 @@ use geo::LineString;
 use super::kind::Kind;
 use super::order::{BoundMethod, Effort};
 use super::pose::Pose;
+use crate::space::Xy;
 
 /// What a leg is driven for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,8 +80,14 @@ pub struct Route {
     pub turns: BTreeMap<Kind, usize>,
     /// Metres of turn legs on the pitch.
     pub turn_on_pitch_m: f64,
-    /// Changes of driving direction, those at the ends of work included.
+    /// Changes of driving direction, those at the ends of work included, in turns and hauls.
     pub changes: usize,
+    /// Metres of haul legs.
+    pub haul_m: f64,
+    /// Seconds of hauls, changes of direction included.
+    pub haul_s: f64,
+    /// Its loads; `None` where it carries nothing, or what it puts down is not known.
+    pub refills: Option<Refills>,
     /// Seconds of turning, changes of direction included.
     pub turn_s: f64,
     /// What the order is judged by, seconds.
@@ -91,6 +98,63 @@ pub struct Route {
     pub bound_method: Option<BoundMethod>,
     /// How hard the order was sought.
     pub effort: Effort,
+}
+
+/// What a drive puts down, load by load.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refills {
+    /// What a load holds, tonnes.
+    pub hopper_t: f64,
+    /// What all strips put down, tonnes, grass beyond the target included.
+    pub put_down_t: f64,
+    /// The loads in the order driven; none where nothing is put down or none were planned.
+    pub loads: Vec<Load>,
+    /// Whether the hauls between them are driven.
+    pub hauled: Hauled,
+    /// What the pass that takes most puts down, tonnes: the least hopper that lasts a whole pass.
+    pub whole_pass_t: f64,
+    /// Ground of the strips for which no rate holds, square metres.
+    pub unrated_m2: f64,
+}
+
+/// Whether hauls are driven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hauled {
+    /// Each refill's haul to the stockpile and back.
+    Driven,
+    /// There is no stockpile: material comes to the machine.
+    NoStockpile,
+    /// No stockpile can be driven to and back for every load.
+    NoWay,
+    /// There would be too many loads, so none are planned.
+    TooMany,
+}
+
+/// One load: from a full hopper to where it ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Load {
+    /// What it puts down, tonnes.
+    pub put_down_t: f64,
+    /// Where it ends.
+    pub end: LoadEnd,
+    /// Metres to the stockpile and back after it; `None` where nothing is driven there, and for
+    /// the last load.
+    pub haul_m: Option<f64>,
+}
+
+/// Where a load ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoadEnd {
+    /// On which part.
+    pub worked: Worked,
+    /// Metres of the part worked before it, as driven.
+    pub along_m: f64,
+    /// Metres of the part left after it; 0 at its end.
+    pub left_m: f64,
+    /// The middle of the tool, pitch metres.
+    pub at: Xy,
+    /// The axle there.
+    pub pose: Pose,
 }
 
 impl Route {

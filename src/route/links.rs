@@ -59,6 +59,8 @@ pub struct Drive<'a> {
     pub terrain: &'a Terrain,
     /// What a metre and a change of direction cost.
     pub weights: &'a Weights,
+    /// Whether turns are moved to their least.
+    pub refines: bool,
 }
 
 /// The links of the parts of one direction.
@@ -358,6 +360,22 @@ impl<'a> Links<'a> {
         }
     }
 
+    /// Moves the turns of an order to their least, where that was left out so far.
+    pub fn refine(&mut self, order: &[Node]) {
+        if self.drive.refines {
+            return;
+        }
+        self.drive.refines = true;
+        let links: Vec<Link> = order.windows(2).map(|pair| (pair[0], pair[1])).collect();
+        self.search(&links);
+        for (side, node) in [(Side::In, order.first()), (Side::Out, order.last())] {
+            if let Some(known) = node.and_then(|node| self.ways[side as usize].get_mut(node)) {
+                known.is_searched = false;
+            }
+        }
+        self.search_ways_of(order);
+    }
+
     /// Searches the way in to the first of an order and out of its last; says whether anything
     /// was new.
     pub fn search_ways_of(&mut self, order: &[Node]) -> bool {
@@ -469,7 +487,15 @@ pub(super) fn coming_in(run: &Run) -> End<'_> {
 impl Drive<'_> {
     /// The cheapest turn between two ends, searched by all means, some others' among them.
     fn turn(self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
-        best_turn_like(from, to, self.machine, self.terrain, self.weights, shapes)
+        best_turn_like(
+            from,
+            to,
+            self.machine,
+            self.terrain,
+            self.weights,
+            shapes,
+            self.refines,
+        )
     }
 
     /// A turn between two ends that begins and ends as one of some others.

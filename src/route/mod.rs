@@ -14,7 +14,8 @@
 //! | `links` | what it costs to get from part to part, worked out where asked for; `alike`: which links can be driven the same |
 //! | `order` | from a table of costs to an order and a bound |
 //! | `search` | the order of one direction on a table that is worked out as needed |
-//! | `drive`, `legs` | the drive of an operation, and what is handed on of it |
+//! | `drive`, `tour`, `legs` | the drive of an operation, how it grows, and what is handed on of it |
+//! | `refill` | where a machine that carries material refills, and the hauls between |
 //! | `wheels` | how often wheels roll over each place |
 //! | `told` | what a person is told about a drive |
 
@@ -34,6 +35,7 @@ pub mod order;
 pub mod path;
 pub mod pose;
 pub mod reeds_shepp;
+pub mod refill;
 mod refine;
 pub mod runs;
 pub mod search;
@@ -41,6 +43,7 @@ mod stubs;
 mod sweep;
 pub mod terrain;
 pub mod told;
+mod tour;
 pub mod turn;
 pub mod way_out;
 pub mod wheels;

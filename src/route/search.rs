@@ -70,7 +70,7 @@ const fn rounds(effort: Effort) -> Rounds {
     match effort {
         Effort::Quick => Rounds {
             apart: 5,
-            slack: 0.3,
+            slack: 0.5,
             bounds: 0,
             links: 0,
         },
@@ -102,10 +102,11 @@ pub fn search(
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack);
-    let (order, cost) = settled(links, how, warm)?;
+    let (order, _) = settled(links, how, warm)?;
+    links.refine(&order);
     let mut found = Found {
+        cost: links.lowered().order_cost(&order),
         order,
-        cost,
         lower_bound: None,
         method: BoundMethod::Multipliers,
     };

@@ -82,11 +82,12 @@ pub fn best_turn(
     terrain: &Terrain,
     weights: &Weights,
 ) -> Option<Turn> {
-    best_turn_like(from, to, machine, terrain, weights, &[])
+    best_turn_like(from, to, machine, terrain, weights, &[], true)
 }
 
 /// As [`best_turn`], with turns known to be good elsewhere as further candidates, the first to
-/// be tried: what costs more than they do need not be looked at.
+/// be tried: what costs more than they do need not be looked at. Where it is not `refined` the
+/// best candidate is taken as it is.
 #[must_use]
 pub fn best_turn_like(
     from: &End<'_>,
@@ -95,6 +96,7 @@ pub fn best_turn_like(
     terrain: &Terrain,
     weights: &Weights,
     shapes: &[&[Piece]],
+    refined: bool,
 ) -> Option<Turn> {
     let task = Task::new(from, to, machine, terrain, weights)?;
     let mut best = Best::NONE;
@@ -102,29 +104,25 @@ pub fn best_turn_like(
         task.follow(shape, &mut best);
     }
     task.try_all(from.way, to.way, &mut best);
-    refine::refine(&task, &mut best);
+    if refined {
+        refine::refine(&task, &mut best);
+    }
     task.turn(best)
 }
 
-/// The cheapest of the turns between some pairs of ends: all candidates of each, the best of
-/// all moved to its least.
+/// The cheapest of the turns between some pairs of ends, best given with the most promising
+/// first: all candidates of each, and where it is
+/// `refined` the best of all moved to its least.
 #[must_use]
 pub fn cheapest_turn(
     pairs: &[(End<'_>, End<'_>)],
     machine: &Machine,
     terrain: &Terrain,
     weights: &Weights,
+    refined: bool,
 ) -> Option<Turn> {
-    let mut nearest: Vec<(f64, &(End<'_>, End<'_>))> = pairs
-        .iter()
-        .map(|pair| {
-            let least_m = bound::wall_free_m(&pair.0, &pair.1, machine, weights.change_m);
-            (least_m, pair)
-        })
-        .collect();
-    nearest.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut found: Option<(Task<'_>, Best)> = None;
-    for (_, (from, to)) in nearest {
+    for (from, to) in pairs {
         let Some(task) = Task::new(from, to, machine, terrain, weights) else {
             continue;
         };
@@ -140,7 +138,9 @@ pub fn cheapest_turn(
         }
     }
     let (task, mut best) = found?;
-    refine::refine(&task, &mut best);
+    if refined {
+        refine::refine(&task, &mut best);
+    }
     task.turn(best)
 }
 

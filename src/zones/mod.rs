@@ -1,10 +1,12 @@
 //! The disjoint wear zones of the pitch, the regions, and the targets of operations.
 
 mod partition;
+mod rated;
 mod shapes;
 mod target;
 
 pub use partition::partition;
+pub use rated::{Rated, check_rates, rated};
 pub use target::{target, targets};
 
 use geo::MultiPolygon;

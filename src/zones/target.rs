@@ -174,7 +174,7 @@ fn named_ground(
         }
         known |= ZoneKind::ALL.iter().any(|kind| kind.name() == word);
         if !known {
-            return Err(unknown_here(job, operation, ground, word));
+            return Err(unknown_here(job, operation, ground, ("zones", word)));
         }
     }
     let picked = zones.iter().zip(picked).filter(|(_, picked)| *picked);
@@ -188,7 +188,7 @@ fn worn(operation: &Operation, zone: &Zone) -> bool {
 }
 
 /// The ground of a region word; `None` where the word names no region of this pitch.
-fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
+pub(super) fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
     let outline = MultiPolygon(vec![ground.outline.clone()]);
     match word {
         "all" | "pitch" => return Some(outline),
@@ -215,7 +215,7 @@ fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
 
 /// Whether a word names a marking of this pitch, so that it was left out where no zone has
 /// that name.
-fn is_left_out(ground: &Ground, word: &str) -> bool {
+pub(super) fn is_left_out(ground: &Ground, word: &str) -> bool {
     let names = shapes::of_markings(ground)
         .into_iter()
         .map(|shape| shape.name);
@@ -223,14 +223,20 @@ fn is_left_out(ground: &Ground, word: &str) -> bool {
     names.chain(wings).any(|name| name == word)
 }
 
-fn unknown_here(job: &Job, operation: &Operation, ground: &Ground, word: &str) -> Fault {
+/// The fault of a word that names nothing on this pitch, under a key of the operation.
+pub(super) fn unknown_here(
+    job: &Job,
+    operation: &Operation,
+    ground: &Ground,
+    (key, word): (&str, &str),
+) -> Fault {
     let names = ground.names;
     let listed = |points: [Compass; 2]| format!("{} and {}", points[0].name(), points[1].name());
     Fault {
         file: job.source.job_file.clone(),
         place: job
             .source
-            .place(&format!("operation.{}.zones", operation.number)),
+            .place(&format!("operation.{}.{key}", operation.number)),
         text: format!(
             "operation `{}` names the zone `{word}`, which this pitch does not have; its ends are \
              {}, its sides {}, its corners {}",

@@ -65,6 +65,7 @@ impl Prepared {
             machine: &self.machine,
             terrain: &self.terrain,
             weights: &self.weights,
+            refines: true,
         }
     }
 

@@ -49,6 +49,7 @@ fn print_job(path: &Path) -> Result<(), String> {
             laid,
             &plan.ground,
             &terrain,
+            None,
             Effort::Normal,
             &mut |index, links, _| {
                 if said.is_err() {

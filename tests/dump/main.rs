@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
 use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
-use swardlane::route::legs::Leg;
+use swardlane::route::legs::{Hauled, Leg, Refills};
 use swardlane::route::pose::Pose;
 use swardlane::space::Xy;
 
@@ -112,6 +112,9 @@ fn operation(planned: &OperationPlan) -> Value {
             "cost_s": route.cost_s,
             "lower_bound_s": route.lower_bound_s,
             "legs": route.legs.iter().map(leg).collect::<Vec<_>>(),
+            "haul_m": route.haul_m,
+            "haul_s": route.haul_s,
+            "refills": route.refills.as_ref().map(refills),
         })),
         "worked_times_m2": planned.worked_times_m2,
     })
@@ -160,6 +163,26 @@ fn leg(leg: &Leg) -> Value {
         "length_m": leg.length_m,
         "reverse": leg.reverse,
         "line": ring(&leg.line),
+    })
+}
+
+fn refills(refills: &Refills) -> Value {
+    json!({
+        "hopper_t": refills.hopper_t,
+        "put_down_t": refills.put_down_t,
+        "whole_pass_t": refills.whole_pass_t,
+        "unrated_m2": refills.unrated_m2,
+        "hauled": refills.hauled == Hauled::Driven,
+        "loads": refills.loads.iter().map(|load| json!({
+            "put_down_t": load.put_down_t,
+            "direction": load.end.worked.direction,
+            "pass": load.end.worked.pass,
+            "part": load.end.worked.part,
+            "along_m": load.end.along_m,
+            "left_m": load.end.left_m,
+            "at": place(load.end.at),
+            "haul_m": load.haul_m,
+        })).collect::<Vec<_>>(),
     })
 }
 

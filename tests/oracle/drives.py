@@ -3,12 +3,15 @@
     python tests/oracle/drives.py --dump PATH [--jobs 12] [--seed N]
 
 Makes jobs in a temporary folder, has the program drive them (`dump --routes`), and checks with
-plain arithmetic and shapely (GEOS): each part is worked once, moved on by the reach; legs join;
+plain arithmetic and shapely (GEOS): each part is worked once, moved on by the reach, in one leg
+or cut by refills; legs join;
 every chord of a turn is that of an arc no tighter than the machine can drive, and the headings
 so found end at the pose that the program states; body and tool, as polygons every few
 centimetres, stay on allowed ground; metres on the pitch, changes of direction and the cost come
-out as stated; the bound is not above the cost. Exits with 1 where anything failed, and where
-nothing was checked.
+out as stated; the bound is not above the cost. Half of the jobs carry material: what each strip
+puts down is found again from the job's rates and the markings' sizes, no load is more than the
+hopper holds, and every load but the last is followed by a haul that stands at the stockpile.
+Exits with 1 where anything failed, and where nothing was checked.
 """
 
 import argparse
@@ -23,6 +26,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from carried import check_loads, make_load, planted_loads, stockpile
 
 SPEED_M_S = 6.0 / 3.6
 STEPS = 4  # places looked at within a chord
@@ -49,14 +53,19 @@ def make_job(chance):
         "effort": chance.choice(["quick", "normal"]),
         "entrance": chance.random() < 0.4,
     }
-    entrance = "[places]\nentrance = { at = \"se\", along_m = 4.0, out_m = 2.0 }\n" if job["entrance"] else ""
+    job["carry"] = make_load(chance, job)
+    places = []
+    if job["entrance"]:
+        places.append('entrance = { at = "se", along_m = 4.0, out_m = 2.0 }')
+    places += job["carry"]["places"]
+    places = "[places]\n" + "\n".join(places) + "\n" if places else ""
     width, ahead, behind = job["body"]
     text = f"""name = "driven again"
 [pitch]
 length_m = {job["length_m"]}
 width_m = {job["width_m"]}
 run_off_m = {{ touch = {job["run_off_m"]}, goal = {job["run_off_m"]} }}
-{entrance}[tractor.t]
+{places}[tractor.t]
 turn_radius_m = {job["radius_m"]}
 body = {{ width_m = {width}, ahead_m = {ahead}, behind_m = {behind} }}
 change_s = {job["change_s"]}
@@ -66,6 +75,7 @@ working_width_m = {job["tool_m"]}
 speed_km_h = 6.0
 reach_m = {job["reach_m"]}
 can_reverse = {str(job["can_reverse"]).lower()}
+{job["carry"]["implement"]}
 [plan]
 effort = "{job["effort"]}"
 [[operation]]
@@ -75,6 +85,7 @@ implement = "i"
 directions = {json.dumps(job["directions"])}
 order = "{job["order"]}"
 turn_on_pitch_cost = {job["on_pitch"]}
+{job["carry"]["operation"]}
 """
     return job, text
 
@@ -146,7 +157,13 @@ def check(job, dump, fail):
     if job["entrance"]:
         at = shapely.Point(job_entrance(job, dump))
         ground = allowed.union(at.buffer(6.0, quad_segs=64))
+    hauled = polygons(dump["grass"])
+    if job["carry"]["pile"]:
+        # Hauls may run over the stockpile, and the body hang over the edge near it.
+        hauled = hauled.union(ground).union(shapely.Point(stockpile(job)).buffer(6.0, quad_segs=64))
     ground = ground.buffer(SLACK_M, join_style="mitre")
+    hauled = hauled.buffer(SLACK_M, join_style="mitre")
+    grass = polygons(dump["grass"]).buffer(SLACK_M, join_style="mitre")
     pitch = shapely.Polygon(dump["outline"][0])
     parts = {
         (number, p["pass"], p["part"]): p
@@ -155,25 +172,37 @@ def check(job, dump, fail):
     }
     worked = [(leg["direction"], leg["pass"], leg["part"]) for leg in route["legs"] if leg["kind"] == "work"]
     holds("directions come in the job's order", [w[0] for w in worked] == sorted(w[0] for w in worked))
-    holds("each part is worked once", sorted(worked) == sorted(parts))
+    # The legs of a part that refills cut follow each other.
+    once = [leg for leg, before in zip(worked, [None, *worked]) if leg != before]
+    holds("each part is worked once", sorted(once) == sorted(parts))
+    count += check_loads(job, dump, fail)
     width, ahead, behind = job["body"]
     on_pitch_m, turned_m, changes, last_reverse = 0.0, 0.0, 0, None
+    at_part, begun, left = None, None, {}
     for before, after in zip(route["legs"], route["legs"][1:]):
         (x0, y0, t0), (x1, y1, t1) = before["end"], after["start"]
         holds("legs join", math.hypot(x1 - x0, y1 - y0) < JOIN_M and abs(folded(t1 - t0)) < JOIN_RAD)
     for leg in route["legs"]:
-        if last_reverse is not None and leg["reverse"] != last_reverse:
+        at_pile = leg["kind"] == "haul" and job["carry"]["pile"] and math.dist(leg["start"][:2], stockpile(job)) < JOIN_M
+        # To be filled the machine stands still: no change of direction is counted there.
+        if last_reverse is not None and leg["reverse"] != last_reverse and not at_pile:
             changes += 1
         last_reverse = leg["reverse"]
         if leg["kind"] == "work":
-            (ax, ay), (bx, by) = parts[leg["direction"], leg["pass"], leg["part"]]["line"]
+            part = (leg["direction"], leg["pass"], leg["part"])
+            (ax, ay), (bx, by) = parts[part]["line"]
             heading = leg["start"][2]
             ux, uy = math.cos(heading), math.sin(heading)
             if (bx - ax) * ux + (by - ay) * uy < 0:
                 (ax, ay), (bx, by) = (bx, by), (ax, ay)
-            for (x, y), pose in (((ax, ay), leg["start"]), ((bx, by), leg["end"])):
-                off_m = math.hypot(x + job["reach_m"] * ux - pose[0], y + job["reach_m"] * uy - pose[1])
-                holds("work is the part moved on by the reach", off_m < 1e-6)
+            if part != at_part:
+                begun, at_part = (ax, ay), part
+            tool = [(x - job["reach_m"] * ux, y - job["reach_m"] * uy) for x, y, _ in (leg["start"], leg["end"])]
+            holds("work goes on where it ended, moved on by the reach", math.dist(tool[0], begun) < 1e-6)
+            off_m = abs((tool[1][0] - ax) * uy - (tool[1][1] - ay) * ux)
+            holds("work is on its part", off_m < 1e-6 and math.dist(*tool) > 0.01)
+            begun = tool[1]
+            left[part] = math.dist(tool[1], (bx, by))
             poses = np.array([leg["start"], leg["end"]])
         else:
             poses, heading, length_m, tightest = driven_again(leg, job["radius_m"])
@@ -186,14 +215,19 @@ def check(job, dump, fail):
             on_pitch_m += shapely.LineString(poses[:, :2]).intersection(pitch).length
         body = rectangles(poses, -behind, ahead, width / 2)
         tool = rectangles(poses, -job["reach_m"] - 1e-9, -job["reach_m"], job["tool_m"] / 2 - TRIM_M)
+        where = hauled if leg["kind"] == "haul" else ground
+        if leg["kind"] == "haul":
+            holds("the axle keeps to the grass in hauls", shapely.covers(grass, shapely.points(poses[:, :2])).all())
         for what, shapes in (("body", body), ("tool", tool)):
-            off = ~shapely.covers(ground, shapes)
-            worst = max((shapely.difference(shape, ground).area for shape in shapes[off]), default=0.0)
+            off = ~shapely.covers(where, shapes)
+            worst = max((shapely.difference(shape, where).area for shape in shapes[off]), default=0.0)
             holds(f"{what} on allowed ground ({leg['kind']}, {worst} m2 off)", worst < 1e-6)
+    holds("every part is worked to its end", max(left.values(), default=1.0) < 1e-6)
     cost_s = (turned_m + (job["on_pitch"] - 1.0) * on_pitch_m) / SPEED_M_S + changes * job["change_s"]
     holds(f"cost {cost_s} is {route['cost_s']}", abs(cost_s - route["cost_s"]) < 1e-3 * cost_s + 0.02)
     bound_s = route["lower_bound_s"]
-    holds("a bound at normal effort", (bound_s is None) == (job["effort"] == "quick"))
+    has_hauls = any(leg["kind"] == "haul" for leg in route["legs"])
+    holds("a bound at normal effort, without hauls", (bound_s is None) == (job["effort"] == "quick" or has_hauls))
     holds("the bound is not above the cost", bound_s is None or bound_s <= route["cost_s"] + 1e-9)
     return count
 
@@ -252,7 +286,7 @@ def main():
     parser.add_argument("--jobs", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
-    failures, checks, legs, alarms = [], 0, 0, 0
+    failures, checks, legs, hauls, alarms, load_alarms = [], 0, 0, 0, 0, 0
     with tempfile.TemporaryDirectory() as folder:
         for number in range(1, arguments.jobs + 1):
             job, text = make_job(random.Random(arguments.seed * 1000 + number))
@@ -268,24 +302,32 @@ def main():
             else:
                 dump = json.loads(done.stdout)
                 checks += check(job, dump, said.append)
-                legs += len((dump["operations"][0]["route"] or {"legs": []})["legs"])
-                if not said and alarms == 0:
-                    # Checks that cannot fail judge nothing: each planted fault must be seen.
-                    for name, faulty in planted(dump).items():
-                        seen = []
-                        check(job, faulty, seen.append)
-                        alarms += bool(seen)
-                        if not seen:
-                            said.append(f"the planted fault `{name}` was not seen")
+                driven = (dump["operations"][0]["route"] or {"legs": []})["legs"]
+                legs += len(driven)
+                n_hauls = sum(leg["kind"] == "haul" for leg in driven)
+                hauls += n_hauls
+                # Checks that cannot fail judge nothing: each planted fault must be seen.
+                faults = {}
+                if not said and alarms == 0 and n_hauls == 0:
+                    faults |= planted(dump)
+                if not said and load_alarms == 0 and n_hauls > 0:
+                    faults |= planted_loads(dump)
+                for name, faulty in faults.items():
+                    seen = []
+                    check(job, faulty, seen.append)
+                    alarms += bool(seen)
+                    load_alarms += bool(seen) and n_hauls > 0
+                    if not seen:
+                        said.append(f"the planted fault `{name}` was not seen")
             for what in sorted(set(said)):
                 failures.append(f"job {number} ({job}): {what} ({said.count(what)} times)")
     for failure in failures:
         print(failure)
     print(
-        f"drives: {arguments.jobs} jobs, {legs} legs, {checks} checks, {len(failures)} failed; "
+        f"drives: {arguments.jobs} jobs, {legs} legs ({hauls} of hauls), {checks} checks, {len(failures)} failed; "
         f"{alarms} planted faults seen"
     )
-    sys.exit(1 if failures or checks == 0 or alarms == 0 else 0)
+    sys.exit(1 if failures or checks == 0 or alarms == load_alarms or load_alarms == 0 else 0)
 
 
 if __name__ == "__main__":

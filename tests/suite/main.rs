@@ -14,6 +14,7 @@ mod output;
 mod properties;
 mod published;
 mod readme;
+mod refills;
 mod relocation;
 mod routes;
 mod sheets;

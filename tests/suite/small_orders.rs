@@ -161,6 +161,7 @@ fn check(job: &Job, tally: &mut Tally) -> bool {
         laid,
         &plan.ground,
         &terrain,
+        None,
         Effort::Normal,
         &mut |_, links, found| {
             let table = links.lowered();

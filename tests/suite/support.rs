@@ -50,6 +50,7 @@ pub fn brushing(working_width_m: f64, overlap_m: f64) -> Operation {
         turn_on_pitch_cost: 3.0,
         depth: None,
         asks_material: false,
+        rates: None,
         people: None,
         min_pass_m: 0.05,
     }

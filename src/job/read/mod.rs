@@ -8,6 +8,7 @@ mod hand;
 mod machines;
 mod operations;
 mod pitch;
+mod rates;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -195,7 +196,7 @@ impl Desk {
         let materials = self.materials(file);
         let implements = self.implements(file);
         let surface = pitch.as_ref().map(|pitch| pitch.surface);
-        let operations = self.operations(file, &implements, surface);
+        let operations = self.operations(file, &implements, &materials, surface);
         let hand_ids = self.hand(file);
         let crs = file.ground.as_ref().and_then(|ground| {
             Some(Crs {

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use super::Desk;
 use crate::job::file::{
     DirectionToml, DirectionWord, EndsWord, JobToml, LineWord, OperationToml, OrderWord,
-    PlacedToml, RateRowToml, RemainderWord, StartToml, TaskWord,
+    PlacedToml, RemainderWord, StartToml, TaskWord,
 };
 use crate::job::model::{
-    Depth, Direction, Ends, Implement, Operation, Order, Remainder, Start, Surface, SurfaceKind,
-    Task,
+    Depth, Direction, Ends, Implement, Material, Operation, Order, Remainder, Start, Surface,
+    SurfaceKind, Task,
 };
 use crate::job::{defaults, tree, words};
 use crate::space::{Angle, Compass, Heading, Xy};
@@ -23,6 +23,7 @@ impl Desk {
         &mut self,
         file: &JobToml,
         implements: &BTreeMap<String, Option<Implement>>,
+        materials: &BTreeMap<String, Material>,
         surface: Option<Surface>,
     ) -> Vec<Operation> {
         let mut operations = Vec::new();
@@ -37,7 +38,8 @@ impl Desk {
                 self.refers(&format!("{path}.material"), material, &file.material);
             }
             let implement = implement.cloned().flatten();
-            operations.extend(self.operation(number, &path, asked, implement, surface));
+            let with = (implement, materials);
+            operations.extend(self.operation(number, &path, asked, with, surface));
         }
         self.check_ids(file);
         operations
@@ -73,14 +75,14 @@ impl Desk {
         number: usize,
         path: &str,
         file: &OperationToml,
-        implement: Option<Implement>,
+        (implement, materials): (Option<Implement>, &BTreeMap<String, Material>),
         surface: Option<Surface>,
     ) -> Option<Operation> {
         let zones = file.zones.clone().unwrap_or(vec!["all".to_owned()]);
         self.check_zones(&format!("{path}.zones"), &zones);
         let directions = self.directions(path, file);
         let start = self.start(path, file.start.as_ref());
-        let asks_material = self.rates(path, file, &directions);
+        let (asks_material, rates) = self.rates(path, file, &directions, materials);
         let task = task(file.task?);
         let depth = self.depth(path, file, task, surface);
         let task_default = defaults::of_task(task);
@@ -99,7 +101,7 @@ impl Desk {
             self.warnings.push(Warning::new(
                 Code::MaterialNotCounted,
                 format!("operation `{id}`"),
-                "material is asked for, but this version counts none: no tonnes, no loads, no cost of material",
+                "material is asked for, but this version counts none: no tonnes, no cost of material; loads only with `--routes`",
             ));
         }
         Some(Operation {
@@ -128,6 +130,7 @@ impl Desk {
                 .unwrap_or(defaults::TURN_ON_PITCH_COST),
             depth,
             asks_material,
+            rates,
             people: file.people,
             min_pass_m: file.min_pass_m.unwrap_or(defaults::MIN_PASS_M),
         })
@@ -167,7 +170,7 @@ impl Desk {
         directions
     }
 
-    fn direction(&mut self, path: &str, file: &DirectionToml) -> Option<Direction> {
+    pub(super) fn direction(&mut self, path: &str, file: &DirectionToml) -> Option<Direction> {
         match file {
             DirectionToml::Word(word) => Some(match word {
                 DirectionWord::Along => Direction::Along,
@@ -289,66 +292,10 @@ impl Desk {
         }
         Some(depth)
     }
-
-    /// Checks rates and rows; says whether any material is asked for.
-    fn rates(&mut self, path: &str, file: &OperationToml, directions: &[Direction]) -> bool {
-        let given = [
-            (file.rate_t_per_ha.is_some(), "rate_t_per_ha"),
-            (file.rate_g_per_m2.is_some(), "rate_g_per_m2"),
-            (file.dressing_mm.is_some(), "dressing_mm"),
-            (file.rates.is_some(), "rates"),
-        ];
-        let given: Vec<&str> = given
-            .iter()
-            .filter(|(is, _)| *is)
-            .map(|(_, key)| *key)
-            .collect();
-        if let [first, others @ ..] = given.as_slice() {
-            for other in others {
-                let text = format!("`{other}` stands beside `{first}`; keep one of them");
-                self.wrong(&format!("{path}.{other}"), text);
-            }
-        }
-        if given.is_empty() && file.rate_per.is_some() && !self.spoilt(path) {
-            let text = "`rate_per` stands without a rate; take it out";
-            self.wrong(&format!("{path}.rate_per"), text);
-        }
-        for (index, row) in file.rates.iter().flatten().enumerate() {
-            self.rate_row(&format!("{path}.rates.{}", index + 1), row, directions);
-        }
-        !given.is_empty() || file.material.is_some()
-    }
-
-    fn rate_row(&mut self, path: &str, row: &RateRowToml, directions: &[Direction]) {
-        self.check_zones(
-            &format!("{path}.zones"),
-            row.zones.as_deref().unwrap_or_default(),
-        );
-        let rates = [row.rate_t_per_ha, row.rate_g_per_m2, row.dressing_mm];
-        if rates.iter().flatten().count() != 1 && !self.spoilt(path) {
-            let text = "a row of `rates` needs one of `rate_t_per_ha`, `rate_g_per_m2`, `dressing_mm`, no more and no less";
-            self.wrong(path, text);
-        }
-        for (index, asked) in row.directions.iter().flatten().enumerate() {
-            let path = format!("{path}.directions.{}", index + 1);
-            let Some(direction) = self.direction(&path, asked) else {
-                continue;
-            };
-            if !directions.contains(&direction) {
-                let all: Vec<String> = directions.iter().map(|d| direction_text(*d)).collect();
-                let text = format!(
-                    "direction {} is none of this operation's, which are {}; write one of them, or add it to the operation's `directions`",
-                    direction_text(direction),
-                    all.join(", ")
-                );
-                self.wrong(&path, text);
-            }
-        }
-    }
 }
 
 /// A direction as the job file writes it.
-fn direction_text(direction: Direction) -> String {
+pub(super) fn direction_text(direction: Direction) -> String {
     match direction {
         Direction::Along => "`along`".to_owned(),
         Direction::Across => "`across`".to_owned(),
