@@ -209,9 +209,9 @@ fn on_small_jobs_the_exact_best_lies_between_bound_and_cost() {
         check(&job(&mut chance), &mut tally);
     }
     assert!(
-        tally.enumerated >= 30 && tally.entrances >= 50 && tally.things >= 50,
+        tally.enumerated >= 20 && tally.entrances >= 50 && tally.things >= 50,
         "{tally:?}"
     );
-    // Most are the very best.
-    assert!(tally.best * 100 >= tally.directions * 80, "{tally:?}");
+    // Nearly all are the very best: 346 of 346 when this was written.
+    assert!(tally.best * 100 >= tally.directions * 95, "{tally:?}");
 }
