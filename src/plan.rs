@@ -107,10 +107,14 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     let (ground, ground_warnings) = ground::lay(job)?;
     let (zones, zone_warnings) = zones::partition(&ground);
     let terrain = drive::terrain(&ground);
+    let targets = zones::targets(job, &ground, &zones);
     let planned: Vec<Result<(OperationPlan, Vec<Warning>), Faults>> = job
         .operations
         .par_iter()
-        .map(|operation| plan_operation(job, operation, (&ground, &terrain), &zones))
+        .zip(targets)
+        .map(|(operation, target)| {
+            plan_operation(job, operation, target, (&ground, &terrain, &zones))
+        })
         .collect();
 
     let mut warnings = job.warnings.clone();
@@ -142,14 +146,14 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     })
 }
 
-/// One operation: target, each direction's passes, the drive, coverage, then the tally.
+/// One operation on its target: each direction's passes, the drive, coverage, then the tally.
 fn plan_operation(
     job: &Job,
     operation: &Operation,
-    (ground, terrain): (&Ground, &Terrain),
-    zones: &[Zone],
+    target: Result<(Target, Vec<Warning>), Fault>,
+    (ground, terrain, zones): (&Ground, &Terrain, &[Zone]),
 ) -> Result<(OperationPlan, Vec<Warning>), Faults> {
-    let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
+    let (target, mut warnings) = target?;
     warnings.extend(services_wording(operation));
     let rated = zones::rated(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;

@@ -7,7 +7,7 @@ mod target;
 
 pub use partition::partition;
 pub use rated::{Rated, rated};
-pub use target::target;
+pub use target::{target, targets};
 
 use geo::MultiPolygon;
 
