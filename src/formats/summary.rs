@@ -157,6 +157,8 @@ pub struct Route {
     /// The loads in the order driven; null where the machine carries nothing or what it puts
     /// down is not known.
     pub loads: Option<Vec<Load>>,
+    /// Whether no other loads of the places tried would cost less; null where `loads` is.
+    pub loads_are_least: Option<bool>,
 }
 
 /// A load, from a full hopper to where it ends.
@@ -441,6 +443,7 @@ fn route(planned: &OperationPlan, drive: &legs::Route) -> Route {
         shortened_m: figure(parts.map(|part| part.shortened_m).sum()),
         haul_m: figure(drive.haul_m),
         loads: drive.refills.as_ref().map(loads),
+        loads_are_least: drive.refills.as_ref().map(|refills| refills.are_least),
     }
 }
 

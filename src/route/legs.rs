@@ -111,6 +111,9 @@ pub struct Refills {
     pub loads: Vec<Load>,
     /// Whether the hauls between them are driven.
     pub hauled: Hauled,
+    /// Whether no other cuts of the places tried would cost less; `false` where the effort ended
+    /// before that was known.
+    pub are_least: bool,
     /// What the pass that takes most puts down, tonnes: the least hopper that lasts a whole pass.
     pub whole_pass_t: f64,
     /// Ground of the strips for which no rate holds, square metres.

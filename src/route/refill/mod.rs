@@ -92,29 +92,31 @@ pub(super) fn refilled(steps: Vec<Step>, carried: &Carried<'_>) -> Refilled {
 fn planned(steps: &[Step], carried: &Carried<'_>) -> (Refills, Vec<Candidate>) {
     let along = Along::of(steps, carried);
     let hopper_kg = carried.hopper_t * 1000.0;
-    let (hauled, cut) = if along.all_kg / hopper_kg > MOST_LOADS as f64 {
-        (Hauled::TooMany, None)
+    let (hauled, cut, are_least) = if along.all_kg / hopper_kg > MOST_LOADS as f64 {
+        (Hauled::TooMany, None, false)
     } else if along.all_kg > 0.0 {
         cut_into_loads(&along, hopper_kg, carried)
     } else {
-        (Hauled::Driven, None)
+        (Hauled::Driven, None, true)
     };
     let refills = Refills {
         hopper_t: carried.hopper_t,
         put_down_t: along.all_kg / 1000.0,
         loads: cut.as_ref().map_or_else(Vec::new, |cut| along.loads(cut)),
         hauled,
+        are_least,
         whole_pass_t: along.most_of_a_pass_kg() / 1000.0,
         unrated_m2: along.unrated_m2,
     };
     (refills, cut.unwrap_or_default())
 }
 
+/// Whether hauls are driven, the cuts, and whether no other cuts cost less.
 fn cut_into_loads(
     along: &Along<'_>,
     hopper_kg: f64,
     carried: &Carried<'_>,
-) -> (Hauled, Option<Vec<Candidate>>) {
+) -> (Hauled, Option<Vec<Candidate>>, bool) {
     let candidates = along.candidates(hopper_kg);
     let hauls = carried
         .yard
@@ -124,16 +126,17 @@ fn cut_into_loads(
         Some(None) => Hauled::NoWay,
         Some(Some(hauls)) => {
             let effort = carried.effort;
-            if let Some(cut) = driven_cuts(along, candidates.clone(), &hauls, hopper_kg, effort) {
-                return (Hauled::Driven, Some(cut));
+            let cut = driven_cuts(along, candidates.clone(), &hauls, hopper_kg, effort);
+            if let Some((cut, are_least)) = cut {
+                return (Hauled::Driven, Some(cut), are_least);
             }
             Hauled::NoWay
         }
     };
     let places: Vec<cuts::Place> = candidates.iter().map(Candidate::free).collect();
     match cuts::best_cuts(&places, along.all_kg, hopper_kg) {
-        Some(cut) => (why_none, Some(chosen(&candidates, &cut))),
-        None => (Hauled::TooMany, None),
+        Some(cut) => (why_none, Some(chosen(&candidates, &cut)), true),
+        None => (Hauled::TooMany, None, false),
     }
 }
 
@@ -141,15 +144,15 @@ fn chosen(candidates: &[Candidate], cut: &[usize]) -> Vec<Candidate> {
     cut.iter().map(|&index| candidates[index].clone()).collect()
 }
 
-/// The cuts of least cost, every haul worked out; `None` where no hauls can be driven that
-/// would do.
+/// The cuts of least cost, every haul worked out, and whether they are that of all candidates;
+/// `None` where no hauls can be driven that would do.
 fn driven_cuts(
     along: &Along<'_>,
     mut candidates: Vec<Candidate>,
     hauls: &Hauls<'_>,
     hopper_kg: f64,
     effort: Effort,
-) -> Option<Vec<Candidate>> {
+) -> Option<(Vec<Candidate>, bool)> {
     for candidate in &mut candidates {
         candidate.tell_straights(along, hauls);
     }
@@ -168,7 +171,7 @@ fn driven_cuts(
             .filter(|&index| !candidates[index].is_known())
             .collect();
         if unknown.is_empty() {
-            return Some(chosen(&candidates, &cut));
+            return Some((chosen(&candidates, &cut), !is_enough));
         }
         let told: Vec<Candidate> = unknown
             .par_iter()
