@@ -11,7 +11,7 @@ use super::{Failure, Streams, hush, table, tell};
 use crate::fault::{Fault, Faults};
 use crate::formats::summary::{self, Summary};
 use crate::formats::{self, FormatError, Written, summary_csv};
-use crate::job::model::Job;
+use crate::job::model::{HandKind, Job};
 use crate::plan::Plan;
 use crate::warning::Warning;
 use crate::{job, output, sheets};
@@ -195,6 +195,11 @@ fn keep_operation(job: &mut Job, id: &str) -> Result<(), Fault> {
         });
     }
     job.operations.retain(|operation| operation.id == id);
+    // Of the hand work only what this operation leaves belongs to it.
+    job.hand.retain(|hand| match &hand.kind {
+        HandKind::Rest(rest) => rest.operation == id,
+        _ => false,
+    });
     Ok(())
 }
 

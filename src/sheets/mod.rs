@@ -8,6 +8,7 @@
 
 mod direction_map;
 mod ground_map;
+mod hand;
 mod hatch;
 mod key;
 mod layout;
@@ -25,6 +26,7 @@ mod zones_map;
 
 use rayon::prelude::*;
 
+use crate::hand::HandPlan;
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::space::Xy;
 use layout::Layout;
@@ -37,6 +39,8 @@ enum Subject<'plan> {
     Zones,
     /// One direction of an operation.
     Direction(&'plan OperationPlan, &'plan DirectionPlan),
+    /// One piece of hand work.
+    Hand(&'plan HandPlan),
 }
 
 impl Subject<'_> {
@@ -48,17 +52,18 @@ impl Subject<'_> {
                 "sheets/map-{}-{}.svg",
                 work.operation.id, direction.passes.name
             ),
+            Self::Hand(hand) => format!("sheets/hand-{}.svg", hand.id),
         }
     }
 }
 
 /// The sheets of a plan, path within the plan's folder and bytes, in the order in which
 /// they are numbered: the zones, then every direction of every operation in the order
-/// worked, perimeter rounds among them.
+/// worked, perimeter rounds among them, then the hand work.
 ///
 /// Each is an SVG file of one A4 page: one user unit is one millimetre of paper, and the
 /// ground is drawn to the scale that is written on it. All maps of a plan have one scale
-/// and one position on the paper. The same plan gives the same bytes.
+/// and one position on the paper; a sheet of hand work has its own. The same plan gives the same bytes.
 #[must_use]
 pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
     let subjects = subjects(plan);
@@ -84,10 +89,14 @@ fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
             .iter()
             .map(move |direction| Subject::Direction(work, direction))
     });
-    std::iter::once(Subject::Zones).chain(directions).collect()
+    let hand = plan.hand.iter().map(Subject::Hand);
+    std::iter::once(Subject::Zones)
+        .chain(directions)
+        .chain(hand)
+        .collect()
 }
 
-/// One layout for all sheets.
+/// One layout for all maps.
 fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
     let ground = &plan.ground;
     let outline = geo::MultiPolygon(vec![ground.outline.clone()]);
@@ -112,6 +121,7 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
                 &any,
                 (&written::all_kinds(plan), ""),
             ),
+            Subject::Hand(_) => Vec::new(),
         })
         .collect();
     Layout::choose(low, high, north_deg, &panels)
@@ -140,6 +150,7 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
             );
             (map.items, blocks, title)
         }
+        Subject::Hand(hand) => return hand::scene(plan, hand, page),
     };
     items.extend(layout.panel(&blocks));
     Scene {

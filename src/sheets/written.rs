@@ -183,7 +183,7 @@ pub(super) fn direction(
 }
 
 /// The title block.
-fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
+pub(super) fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
     let mut blocks = vec![
         Block::text(&plan.name, 4.4, 2, 0.0),
         Block::text(what, 4.0, 2, 1.2),
@@ -201,7 +201,7 @@ fn title(plan: &Plan, what: &str, subtitle: &str, page: Page) -> Vec<Block> {
 }
 
 /// North, and the heading of the lines, as they lie on the paper.
-fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Block {
+pub(super) fn dial(plan: &Plan, layout: &Layout, direction: Option<&DirectionPlan>) -> Block {
     const RADIUS_MM: f64 = 7.6;
     const HEIGHT_MM: f64 = 22.0;
     const TEXT_AT_MM: f64 = 24.0;
@@ -318,7 +318,7 @@ fn heading_arrow(middle: Spot, way: Spot, radius_mm: f64) -> Vec<Item> {
 }
 
 /// Warnings as cautions.
-fn cautions(warnings: &[&Warning]) -> Vec<Block> {
+pub(super) fn cautions(warnings: &[&Warning]) -> Vec<Block> {
     let mut blocks: Vec<Block> = Vec::new();
     if !warnings.is_empty() {
         blocks.push(Block::heading("Mind"));
@@ -379,7 +379,7 @@ fn zone_row(class: &str, name: &str, area: &str) -> Block {
 }
 
 /// The scale in figures and as a bar, and whose word comes first.
-fn scale(layout: &Layout) -> Vec<Block> {
+pub(super) fn scale(layout: &Layout) -> Vec<Block> {
     const BAR_TOP_MM: f64 = 1.0;
     const BAR_MM: f64 = 1.6;
     const FIGURE_MM: f64 = 2.7;

@@ -1,11 +1,13 @@
 //! The disjoint wear zones of the pitch, the regions, and the targets of operations.
 
+mod named;
 mod partition;
 mod shapes;
 mod target;
 
+pub use named::{NamedGround, named};
 pub use partition::partition;
-pub use target::target;
+pub use target::{Tool, blocked, target};
 
 use geo::MultiPolygon;
 

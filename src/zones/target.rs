@@ -36,7 +36,13 @@ pub fn target(
 ) -> Result<(Target, Vec<Warning>), Fault> {
     let mut warnings = Vec::new();
     let named = named_ground(job, operation, ground, zones, &mut warnings)?;
-    let blocked = blocked(job, operation, ground, &mut warnings);
+    let tool = Tool {
+        place: format!("operation {}", operation.id),
+        depth_mm: operation.depth.map(|depth| depth.depth_mm),
+        cuts: operation.task.cuts(),
+        over_service: "the tool is up within 1 m of it, and the grass there is left to hand work",
+    };
+    let blocked = blocked(job, &tool, ground, &mut warnings);
     let closed = region::union(&blocked);
     let pieces: Vec<Piece> = pieces(named)
         .into_iter()
@@ -118,7 +124,11 @@ fn named_ground(
         }
         known |= ZoneKind::ALL.iter().any(|kind| kind.name() == word);
         if !known {
-            return Err(unknown_here(job, operation, ground, word));
+            let asker = Asker {
+                what: format!("operation `{}`", operation.id),
+                key: format!("operation.{}.zones", operation.number),
+            };
+            return Err(unknown_here(job, &asker, ground, word));
         }
     }
     let picked = zones.iter().zip(picked).filter(|(_, picked)| *picked);
@@ -132,7 +142,7 @@ fn worn(operation: &Operation, zone: &Zone) -> bool {
 }
 
 /// The ground of a region word; `None` where the word names no region of this pitch.
-fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
+pub(super) fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
     let outline = MultiPolygon(vec![ground.outline.clone()]);
     match word {
         "all" | "pitch" => return Some(outline),
@@ -159,7 +169,7 @@ fn region_ground(ground: &Ground, word: &str) -> Option<MultiPolygon<f64>> {
 
 /// Whether a word names a marking of this pitch, so that it was left out where no zone has
 /// that name.
-fn is_left_out(ground: &Ground, word: &str) -> bool {
+pub(super) fn is_left_out(ground: &Ground, word: &str) -> bool {
     let names = shapes::of_markings(ground)
         .into_iter()
         .map(|shape| shape.name);
@@ -167,18 +177,24 @@ fn is_left_out(ground: &Ground, word: &str) -> bool {
     names.chain(wings).any(|name| name == word)
 }
 
-fn unknown_here(job: &Job, operation: &Operation, ground: &Ground, word: &str) -> Fault {
+/// Who names a zone, for messages.
+pub(super) struct Asker {
+    /// Such as ``operation `slit` ``.
+    pub what: String,
+    /// The key of the job that holds the word.
+    pub key: String,
+}
+
+pub(super) fn unknown_here(job: &Job, asker: &Asker, ground: &Ground, word: &str) -> Fault {
     let names = ground.names;
     let listed = |points: [Compass; 2]| format!("{} and {}", points[0].name(), points[1].name());
     Fault {
         file: job.source.job_file.clone(),
-        place: job
-            .source
-            .place(&format!("operation.{}.zones", operation.number)),
+        place: job.source.place(&asker.key),
         text: format!(
-            "operation `{}` names the zone `{word}`, which this pitch does not have; its ends are \
+            "{} names the zone `{word}`, which this pitch does not have; its ends are \
              {}, its sides {}, its corners {}",
-            operation.id,
+            asker.what,
             listed([names.plus_x, names.minus_x()]),
             listed([names.plus_y, names.minus_y()]),
             Corner::ALL.map(Corner::name).join(", "),
@@ -186,17 +202,29 @@ fn unknown_here(job: &Job, operation: &Operation, ground: &Ground, word: &str) -
     }
 }
 
-/// What the tool is kept out of, one region a thing.
-fn blocked(
+/// What a tool is, to those who keep it out of something.
+#[derive(Debug, Clone)]
+pub struct Tool {
+    /// The work it belongs to, for warnings: `operation slit`.
+    pub place: String,
+    /// How deep it goes, millimetres; `None`: not into the ground.
+    pub depth_mm: Option<f64>,
+    /// Whether it is up around heads, sockets and lids.
+    pub cuts: bool,
+    /// What is told of a service that keeps it out.
+    pub over_service: &'static str,
+}
+
+/// What a tool is kept out of, one region a thing. A service that keeps it out is warned of.
+pub fn blocked(
     job: &Job,
-    operation: &Operation,
+    tool: &Tool,
     ground: &Ground,
     warnings: &mut Vec<Warning>,
 ) -> Vec<MultiPolygon<f64>> {
-    let depth_mm = operation.depth.map(|depth| depth.depth_mm);
     let mut blocked = Vec::new();
     for kept in &ground.kept {
-        let is_blocked = match (&kept.role, depth_mm) {
+        let is_blocked = match (&kept.role, tool.depth_mm) {
             (Role::Service { depth_m }, Some(depth_mm)) => {
                 let unknown_counts = !job.settings.accept_unknown_services;
                 let struck = match depth_m {
@@ -204,12 +232,12 @@ fn blocked(
                     None => unknown_counts,
                 };
                 if struck {
-                    warnings.push(over_service(operation, &kept.label, *depth_m, depth_mm));
+                    warnings.push(over_service(tool, &kept.label, *depth_m, depth_mm));
                 }
                 struck
             }
             (Role::Service { .. }, None) => false,
-            _ if kept.stops_tools_that_cut() => operation.task.cuts(),
+            _ if kept.stops_tools_that_cut() => tool.cuts,
             _ => kept.stops_the_body(),
         };
         if is_blocked && !kept.kept_clear.0.is_empty() {
@@ -219,22 +247,17 @@ fn blocked(
     blocked
 }
 
-fn over_service(
-    operation: &Operation,
-    label: &str,
-    depth_m: Option<f64>,
-    depth_mm: f64,
-) -> Warning {
+fn over_service(tool: &Tool, label: &str, depth_m: Option<f64>, depth_mm: f64) -> Warning {
     let known = match depth_m {
         Some(depth_m) => format!("recorded at {depth_m} m"),
         None => "of unknown depth, taken as at the surface".to_owned(),
     };
     Warning::new(
         Code::Service,
-        format!("operation {}, {label}", operation.id),
+        format!("{}, {label}", tool.place),
         format!(
-            "a service {known} lies within 100 mm of a depth of {depth_mm} mm; the tool is up \
-             within 1 m of it, and the grass there is left to hand work"
+            "a service {known} lies within 100 mm of a depth of {depth_mm} mm; {}",
+            tool.over_service
         ),
     )
 }
