@@ -344,7 +344,7 @@ pub const FAULTS: &[(&str, &str, &str)] = &[
     (
         "+",
         "[[hand]]\nid = \"fork\"\nkind = \"board\"\nzone = \"goalmouth\"\nboard = { length_m = 3, width_m = 0 }\nfork = { tines = 4, tine_spacing_mm = 100, tine_diameter_mm = 12, depth_mm = 200, step_mm = 100 }",
-        "job.toml: line 21: `width_m` 0 is outside 0.05 to 2; give it in metres",
+        "job.toml: line 21: `width_m` 0 is outside 0.05 to 2",
     ),
     (
         "+",
