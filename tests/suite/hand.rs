@@ -372,7 +372,9 @@ proptest! {
 
 fn written() -> Workbench {
     let bench = Workbench::empty();
-    let work = [BOARD, BLOCKS, LANES, REST].concat();
+    // Diagonal lines that are held inside leave the triangles at the edge.
+    let more = "ends = \"hold_inside\"\ndirections = [\"diagonal_left\"]\n";
+    let work = [more, BOARD, BLOCKS, LANES, REST].concat();
     bench.put("job.toml", &format!("{PITCH}{work}"));
     bench.done(&["plan", "job.toml", "--out", "out", "--quiet"]);
     bench
