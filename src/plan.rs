@@ -109,10 +109,12 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     let (ground, ground_warnings) = ground::lay(job)?;
     let (zones, zone_warnings) = zones::partition(&ground);
     let terrain = drive::terrain(&ground);
+    let targets = zones::targets(job, &ground, &zones);
     let planned: Vec<Result<(OperationPlan, Vec<Warning>), Faults>> = job
         .operations
         .par_iter()
-        .map(|operation| plan_operation(job, operation, (&ground, &terrain), &zones))
+        .zip(targets)
+        .map(|(operation, target)| plan_operation(job, operation, target, (&ground, &terrain)))
         .collect();
 
     let mut warnings = job.warnings.clone();
@@ -170,14 +172,14 @@ fn left_by_hand(planned: &OperationPlan) -> Leftover<'_> {
     }
 }
 
-/// One operation: target, each direction's passes, the drive, coverage, then the tally.
+/// One operation on its target: each direction's passes, the drive, coverage, then the tally.
 fn plan_operation(
     job: &Job,
     operation: &Operation,
+    target: Result<(Target, Vec<Warning>), Fault>,
     (ground, terrain): (&Ground, &Terrain),
-    zones: &[Zone],
 ) -> Result<(OperationPlan, Vec<Warning>), Faults> {
-    let (target, mut warnings) = zones::target(job, operation, ground, zones)?;
+    let (target, mut warnings) = target?;
     let depth_mm = operation.depth.map_or(0.0, |depth| depth.depth_mm);
     let place = format!("operation {}", operation.id);
     warnings.extend(Warning::services_wording(place, depth_mm));

@@ -7,7 +7,10 @@
 //! exact, and no polygon is ever clipped. With every strip counted for itself F gives the sum
 //! of the strips' areas instead.
 
-use crate::passes::band::{Boundary, Edge, Span};
+use std::ops::Range;
+
+use crate::passes::band::{Boundary, Edge, Span, united};
+use crate::passes::rows::Rows;
 
 /// A strip in its direction's frame.
 #[derive(Debug, Clone, Copy)]
@@ -23,16 +26,10 @@ pub struct Strip {
 pub struct Bands {
     /// Band edges, ascending; band i lies between `levels[i]` and `levels[i + 1]`.
     levels: Vec<f64>,
-    bands: Vec<Filled>,
-}
-
-/// What strips fill in one band.
-#[derive(Debug, Default)]
-struct Filled {
-    /// Every strip's interval, by its start.
-    each: Vec<Span>,
-    /// Their union.
-    union: Vec<Span>,
+    /// Every strip's interval in each band, by its start.
+    each: Rows<Span>,
+    /// Their union in each band.
+    union: Rows<Span>,
 }
 
 /// Areas of strips within a region, square metres.
@@ -52,37 +49,38 @@ impl Bands {
         let mut levels: Vec<f64> = ends.collect();
         levels.sort_by(f64::total_cmp);
         levels.dedup();
-        let mut bands: Vec<Filled> = Vec::new();
-        bands.resize_with(levels.len().saturating_sub(1), Filled::default);
-        for strip in strips {
-            let first = levels.partition_point(|level| *level < strip.across.from);
-            let last = levels.partition_point(|level| *level < strip.across.to);
-            for band in &mut bands[first..last] {
-                band.each.push(strip.along);
-            }
+        let band_of = |s: f64| levels.partition_point(|level| *level < s);
+        let intervals = strips.iter().map(|strip| {
+            let bands = band_of(strip.across.from)..band_of(strip.across.to);
+            (strip.along, bands)
+        });
+        let mut intervals: Vec<(Span, Range<usize>)> = intervals.collect();
+        intervals.sort_by(|a, b| a.0.from.total_cmp(&b.0.from));
+        let each = Rows::of(levels.len().saturating_sub(1), &intervals);
+        let mut union = Rows::default();
+        let mut united_spans = Vec::new();
+        for band in 0..each.count() {
+            united_spans.extend_from_slice(each.row(band));
+            united_spans = united(united_spans);
+            union.add(&united_spans);
+            united_spans.clear();
         }
-        for band in &mut bands {
-            band.each.sort_by(|a, b| a.from.total_cmp(&b.from));
-            for &span in &band.each {
-                match band.union.last_mut() {
-                    Some(last) if span.from <= last.to => last.to = last.to.max(span.to),
-                    _ => band.union.push(span),
-                }
-            }
+        Self {
+            levels,
+            each,
+            union,
         }
-        Self { levels, bands }
     }
 
     /// Area of the union of the strips, square metres.
     #[must_use]
     pub fn union_m2(&self) -> f64 {
         let heights = self.levels.windows(2).map(|pair| pair[1] - pair[0]);
-        let lengths = self.bands.iter();
-        let lengths = lengths.map(|band| band.union.iter().map(|s| s.length_m()).sum::<f64>());
-        heights
-            .zip(lengths)
-            .map(|(height, length)| height * length)
-            .sum()
+        let areas = heights.enumerate().map(|(band, height)| {
+            let lengths = self.union.row(band).iter().map(|span| span.length_m());
+            height * lengths.sum::<f64>()
+        });
+        areas.sum()
     }
 
     /// Areas of the strips within a region given by its boundary.
@@ -95,7 +93,8 @@ impl Bands {
             // of smaller t, so that F counts positive there and negative on the way down.
             let sign = if edge.to.y > edge.from.y { 1.0 } else { -1.0 };
             let first = self.levels.partition_point(|level| *level <= least).max(1) - 1;
-            for (band, pair) in self.bands.iter().zip(self.levels.windows(2)).skip(first) {
+            let mut below: Option<f64> = None;
+            for (band, pair) in self.levels.windows(2).enumerate().skip(first) {
                 let (lo, hi) = (least.max(pair[0]), greatest.min(pair[1]));
                 if pair[0] >= greatest {
                     break;
@@ -103,9 +102,19 @@ impl Bands {
                 if hi <= lo {
                     continue;
                 }
-                let (a, b) = (edge.t_at(lo), edge.t_at(hi));
-                total.union_m2 += sign * (hi - lo) * mean_length_left(&band.union, a, b);
-                total.sum_m2 += sign * (hi - lo) * mean_length_left(&band.each, a, b);
+                let a = below.unwrap_or_else(|| edge.t_at(lo));
+                let b = edge.t_at(hi);
+                below = Some(b);
+                let (each, union) = (self.each.row(band), self.union.row(band));
+                let union_m = mean_length_left(union, a, b);
+                // Where no strips meet, their union is them.
+                let each_m = if each.len() == union.len() {
+                    union_m
+                } else {
+                    mean_length_left(each, a, b)
+                };
+                total.union_m2 += sign * (hi - lo) * union_m;
+                total.sum_m2 += sign * (hi - lo) * each_m;
             }
         }
         total
@@ -115,9 +124,9 @@ impl Bands {
     #[must_use]
     pub fn union_at(&self, s: f64) -> &[Span] {
         let above = self.levels.partition_point(|level| *level <= s);
-        match above.checked_sub(1).and_then(|band| self.bands.get(band)) {
-            Some(band) => &band.union,
-            None => &[],
+        match above.checked_sub(1) {
+            Some(band) if band < self.union.count() => self.union.row(band),
+            _ => &[],
         }
     }
 

@@ -28,6 +28,7 @@ pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<Line
     edges.sort_by(|a, b| low(a).total_cmp(&low(b)));
     let mut next = 0;
     let mut active: Vec<&Edge> = Vec::new();
+    let mut crossing: Vec<(f64, &Edge)> = Vec::new();
     for pair in levels.windows(2) {
         let (lo, hi) = (pair[0], pair[1]);
         let mid = f64::midpoint(lo, hi);
@@ -36,8 +37,9 @@ pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<Line
             next += 1;
         }
         active.retain(|edge| edge.from.y.max(edge.to.y) > lo);
-        let crossing = active.iter().filter(|edge| edge.crosses(mid));
-        let mut crossing: Vec<(f64, &Edge)> = crossing.map(|e| (e.t_at(mid), *e)).collect();
+        crossing.clear();
+        let across = active.iter().filter(|edge| edge.crosses(mid));
+        crossing.extend(across.map(|edge| (edge.t_at(mid), *edge)));
         crossing.sort_by(|a, b| a.0.total_cmp(&b.0));
         let filled = bands.union_at(mid);
         for inside in crossing.chunks_exact(2) {
@@ -145,12 +147,8 @@ impl<'a> Columns<'a> {
 
     /// Closes the columns whose top lies below an ordinate: nothing stands on them any more.
     fn close_below(&mut self, s: f64) {
-        let (done, open) = std::mem::take(&mut self.open)
-            .into_iter()
-            .partition(|c| c.top < s);
-        self.open = open;
-        let done: Vec<Column<'a>> = done;
-        self.closed.extend(done.into_iter().map(|column| {
+        let done = self.open.extract_if(.., |column| column.top < s);
+        self.closed.extend(done.map(|column| {
             let mut ring = column.right;
             ring.extend(column.left.into_iter().rev());
             ring.dedup();

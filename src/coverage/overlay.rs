@@ -169,30 +169,33 @@ fn cut(heap: &[Boxed<'_>], layer_count: usize, cell: &mut impl FnMut(&[bool], f6
     });
     let levels = levels(&edges);
     let mut next = 0;
-    let mut active: Vec<usize> = Vec::new();
     let mut winding = vec![0_i32; layer_count];
     let mut inside = vec![false; layer_count];
+    // The edges that run through the band, in their order at its middle. From band to band
+    // that changes little, so that it is soon sorted.
     let mut order: Vec<(f64, usize)> = Vec::new();
     for pair in levels.windows(2) {
         let (lo, hi) = (pair[0], pair[1]);
         let mid = f64::midpoint(lo, hi);
+        order.retain(|(_, edge)| edges[*edge].high.y > lo);
         while next < edges.len() && edges[next].low.y <= lo {
-            active.push(next);
+            if edges[next].high.y > lo {
+                order.push((0.0, next));
+            }
             next += 1;
         }
-        active.retain(|&edge| edges[edge].high.y > lo);
-        order.clear();
-        order.extend(active.iter().map(|&edge| (edges[edge].x_at(mid), edge)));
+        for (x, edge) in &mut order {
+            *x = edges[*edge].x_at(mid);
+        }
         order.sort_by(|a, b| a.0.total_cmp(&b.0));
         winding.fill(0);
+        inside.fill(false);
         for crossing in order.windows(2) {
             let edge = &edges[crossing[0].1];
             winding[edge.layer] += edge.winding;
+            inside[edge.layer] = winding[edge.layer] != 0;
             let width = crossing[1].0 - crossing[0].0;
-            if width > 0.0 && winding.iter().any(|turns| *turns != 0) {
-                for (inside, turns) in inside.iter_mut().zip(&winding) {
-                    *inside = *turns != 0;
-                }
+            if width > 0.0 && inside.contains(&true) {
                 cell(&inside, width * (hi - lo));
             }
         }
@@ -201,7 +204,9 @@ fn cut(heap: &[Boxed<'_>], layer_count: usize, cell: &mut impl FnMut(&[bool], f6
 
 /// Every ordinate at which an edge begins, ends or crosses another.
 fn levels(edges: &[Upward]) -> Vec<f64> {
-    let mut levels: Vec<f64> = edges.iter().flat_map(|e| [e.low.y, e.high.y]).collect();
+    // The lower ends are in order already, which sorting makes use of.
+    let low = edges.iter().map(|edge| edge.low.y);
+    let mut levels: Vec<f64> = low.chain(edges.iter().map(|edge| edge.high.y)).collect();
     let mut active: Vec<usize> = Vec::new();
     for (index, edge) in edges.iter().enumerate() {
         active.retain(|&other| edges[other].high.y > edge.low.y);

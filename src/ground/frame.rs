@@ -11,6 +11,7 @@
 
 use std::cell::RefCell;
 use std::rc::Rc;
+use std::sync::Once;
 
 use proj::{Proj, ProjBuilder};
 
@@ -58,17 +59,39 @@ impl Frame {
     /// [`FrameError::Create`] where PROJ refuses the origin.
     pub fn open(&self) -> Result<Projector, FrameError> {
         let (sin, cos) = self.bearing.deg().to_radians().sin_cos();
-        // The algorithm is named, so that no configuration file of PROJ's can change it.
-        let definition = format!(
-            "+proj=tmerc +algo=poder_engsager +lat_0={:?} +lon_0={:?} +k=1 +ellps=WGS84",
-            self.origin.lat_deg, self.origin.lon_deg
-        );
         Ok(Projector {
-            transverse_mercator: made(definition)?,
+            transverse_mercator: made(definition(self.origin))?,
             east: sin,
             north: cos,
         })
     }
+}
+
+/// Has PROJ open its database, which takes it about ten milliseconds: so that it is open when
+/// the first frame is. To be called on another thread while a job is read. The thread keeps
+/// its projection, and with it the database stays open for all threads. Works once in a
+/// program, and not on a thread that has made a projection: that would be dropped for this.
+pub fn warm_up() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        if LAST.with_borrow(Option::is_none) {
+            let anywhere = Position {
+                lat_deg: 0.0,
+                lon_deg: 0.0,
+            };
+            // What is wrong shows where a frame is opened.
+            let _ = made(definition(anywhere));
+        }
+    });
+}
+
+/// The transverse Mercator about an origin, in PROJ's words.
+fn definition(origin: Position) -> String {
+    // The algorithm is named, so that no configuration file of PROJ's can change it.
+    format!(
+        "+proj=tmerc +algo=poder_engsager +lat_0={:?} +lon_0={:?} +k=1 +ellps=WGS84",
+        origin.lat_deg, origin.lon_deg
+    )
 }
 
 thread_local! {
@@ -76,9 +99,9 @@ thread_local! {
     static LAST: RefCell<Option<(String, Rc<Proj>)>> = const { RefCell::new(None) };
 }
 
-/// The projection of a definition. PROJ reads the layout of its database each time it makes
-/// one, which takes several milliseconds, and a plan and its files need the same one: so the
-/// last is kept.
+/// The projection of a definition. PROJ opens its database to make the first, though it needs
+/// none for this, and forgets it again when one is dropped; a plan and its files need the same
+/// one: so the last is kept.
 fn made(definition: String) -> Result<Rc<Proj>, FrameError> {
     LAST.with_borrow_mut(|last| {
         if let Some((same, projection)) = last

@@ -7,6 +7,7 @@
 //! 4. outline, run-off, what is kept clear, allowed ground.
 
 use geo::{Geometry, LineString, MapCoords, MultiPolygon, Point, Polygon};
+use rayon::prelude::*;
 
 use super::frame::{Frame, Projector};
 use super::lie::{self, Laid, Survey, at_feature, at_key, lat_lon, metres};
@@ -289,18 +290,6 @@ fn place_features(
                 continue;
             }
         };
-        let kept_clear = curves::clearance(&shape, clearance_m);
-        if kept_clear.0.is_empty() {
-            warnings.push(Warning::new(
-                Code::EmptyFeature,
-                feature.label(),
-                format!(
-                    "this {} has neither area nor clearance, so nothing is kept clear of it; give \
-                     `clearance_m`",
-                    feature.role.name()
-                ),
-            ));
-        }
         ground.kept.push(Kept {
             label: feature.label(),
             name: feature.name.clone(),
@@ -308,9 +297,24 @@ fn place_features(
             away: job.settings.goals_out && matches!(feature.role, Role::Goal { .. }),
             shape,
             clearance_m,
-            kept_clear,
+            kept_clear: MultiPolygon(Vec::new()),
         });
     }
+    ground.kept.par_iter_mut().for_each(|kept| {
+        kept.kept_clear = curves::clearance(&kept.shape, kept.clearance_m);
+    });
+    let is_nothing = |kept: &&Kept| kept.kept_clear.0.is_empty();
+    warnings.extend(ground.kept.iter().filter(is_nothing).map(|kept| {
+        Warning::new(
+            Code::EmptyFeature,
+            kept.label.clone(),
+            format!(
+                "this {} has neither area nor clearance, so nothing is kept clear of it; give \
+                 `clearance_m`",
+                kept.role.name()
+            ),
+        )
+    }));
     Ok(())
 }
 

@@ -7,13 +7,16 @@
 //! between them it is wholly inside or wholly outside. That one view answers all the rules of
 //! ends: no polygon is ever clipped.
 
+use std::ops::Range;
+
 use geo::MultiPolygon;
 
+use super::rows::Rows;
 use crate::region;
 use crate::space::{Angle, Xy, abscissa_at};
 
 /// A span along the heading, metres.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Span {
     /// Where it begins.
     pub from: f64,
@@ -109,11 +112,10 @@ pub struct Boundary {
 #[derive(Debug, Clone, Default)]
 struct Shelves {
     low: f64,
+    high: f64,
     per_m: f64,
-    /// Where each shelf's edges begin in `edges`; one more at the end.
-    begins: Vec<usize>,
-    /// Indices of edges, shelf after shelf; an edge is on every shelf that it touches.
-    edges: Vec<usize>,
+    /// Indices of edges; an edge is on every shelf that it touches.
+    edges: Rows<usize>,
 }
 
 impl Shelves {
@@ -124,33 +126,19 @@ impl Shelves {
             (low.min(s), high.max(s))
         });
         let count = (edges.len() / 4).max(1);
+        if high >= low {
+            (shelves.low, shelves.high) = (low, high);
+        }
         if high > low {
-            shelves.low = low;
             shelves.per_m = count as f64 / (high - low);
         }
-        let spans = edges.iter().map(|edge| {
+        let on_shelves = edges.iter().enumerate().map(|(index, edge)| {
             let (least, greatest) = edge.span();
-            (shelves.on(least, count), shelves.on(greatest, count))
+            let (first, last) = (shelves.on(least, count), shelves.on(greatest, count));
+            (index, first..last + 1)
         });
-        let spans: Vec<(usize, usize)> = spans.collect();
-        let mut begins = vec![0; count + 1];
-        for &(first, last) in &spans {
-            for shelf in first..=last {
-                begins[shelf + 1] += 1;
-            }
-        }
-        for shelf in 0..count {
-            begins[shelf + 1] += begins[shelf];
-        }
-        let mut next = begins.clone();
-        shelves.edges = vec![0; begins[count]];
-        for (edge, &(first, last)) in spans.iter().enumerate() {
-            for next in &mut next[first..=last] {
-                shelves.edges[*next] = edge;
-                *next += 1;
-            }
-        }
-        shelves.begins = begins;
+        let on_shelves: Vec<(usize, Range<usize>)> = on_shelves.collect();
+        shelves.edges = Rows::of(count, &on_shelves);
         shelves
     }
 
@@ -164,7 +152,8 @@ impl Boundary {
     /// The boundary of a region whose rings are wound as [`crate::region`] makes them.
     #[must_use]
     pub fn of(region: &MultiPolygon<f64>, frame: &DirectionFrame) -> Self {
-        let mut edges = Vec::new();
+        let most = region::rings(region).map(|ring| ring.0.len()).sum();
+        let mut edges = Vec::with_capacity(most);
         for ring in region::rings(region) {
             let mut corners = ring.0.iter().map(|&at| frame.from_pitch(at));
             let Some(mut from) = corners.next() else {
@@ -184,13 +173,15 @@ impl Boundary {
     /// The edges that may lie between two ordinates, each once.
     fn between(&self, s_lo: f64, s_hi: f64) -> impl Iterator<Item = &Edge> {
         let shelves = &self.shelves;
-        let count = shelves.begins.len().saturating_sub(1);
-        let (first, last) = match count {
-            0 => (0, 0),
-            _ => (shelves.on(s_lo, count), shelves.on(s_hi, count) + 1),
+        let count = shelves.edges.count();
+        let is_beyond = s_hi < shelves.low || s_lo > shelves.high;
+        let (first, last) = if is_beyond || count == 0 {
+            (0, 0)
+        } else {
+            (shelves.on(s_lo, count), shelves.on(s_hi, count) + 1)
         };
         (first..last).flat_map(move |shelf| {
-            let on_shelf = &shelves.edges[shelves.begins[shelf]..shelves.begins[shelf + 1]];
+            let on_shelf = shelves.edges.row(shelf);
             let edges = on_shelf.iter().map(|&edge| &self.edges[edge]);
             // An edge on several shelves counts on the first of them that is looked at.
             edges.filter(move |edge| shelf == first || shelves.on(edge.span().0, count) == shelf)
@@ -228,43 +219,35 @@ impl Boundary {
     #[must_use]
     pub fn seen_from(&self, s_lo: f64, s_hi: f64) -> BandView {
         let mid = f64::midpoint(s_lo, s_hi);
-        let mut partly: Vec<Span> = Vec::new();
-        let mut crossings: Vec<f64> = Vec::new();
+        let mut runs: Vec<Run> = Vec::new();
         for edge in self.between(s_lo, s_hi) {
             let (least, greatest) = edge.span();
             if greatest <= s_lo || least >= s_hi {
                 continue;
             }
-            let a = if least == greatest {
+            let (a, b) = if least == greatest {
                 (edge.from.x, edge.to.x)
             } else {
                 (edge.t_at(least.max(s_lo)), edge.t_at(greatest.min(s_hi)))
             };
-            partly.push(Span {
-                from: a.0.min(a.1),
-                to: a.0.max(a.1),
+            runs.push(Run {
+                span: Span {
+                    from: a.min(b),
+                    to: a.max(b),
+                },
+                changes_side: edge.crosses(mid),
             });
-            if edge.crosses(mid) {
-                crossings.push(edge.t_at(mid));
-            }
         }
-        let partly = united(partly);
-        crossings.sort_by(f64::total_cmp);
-        let mut inside = Vec::new();
-        let mut passed = 0;
-        for pair in partly.windows(2) {
-            let between = f64::midpoint(pair[0].to, pair[1].from);
-            while passed < crossings.len() && crossings[passed] < between {
-                passed += 1;
+        runs.sort_by(|a, b| a.span.from.total_cmp(&b.span.from));
+        runs.dedup_by(|run, last| {
+            let touches = run.span.from <= last.span.to;
+            if touches {
+                last.span.to = last.span.to.max(run.span.to);
+                last.changes_side ^= run.changes_side;
             }
-            if passed % 2 == 1 {
-                inside.push(Span {
-                    from: pair[0].to,
-                    to: pair[1].from,
-                });
-            }
-        }
-        BandView { partly, inside }
+            touches
+        });
+        BandView { runs }
     }
 
     /// Where the line at s is in the region.
@@ -281,24 +264,49 @@ impl Boundary {
     }
 }
 
-/// Where a band is partly and where it is wholly in a region: sorted, disjoint spans.
+/// Edges within a band that touch each other as seen along it: where T(t) is partly in the
+/// region.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Run {
+    span: Span,
+    /// Whether T(t) is wholly inside on one side of it and wholly outside on the other: the
+    /// edges cross the middle of the band an odd number of times.
+    changes_side: bool,
+}
+
+/// Where a band is partly and where it is wholly in a region.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BandView {
-    partly: Vec<Span>,
-    inside: Vec<Span>,
+    /// Sorted and disjoint. Before the first T(t) is outside.
+    runs: Vec<Run>,
 }
 
 impl BandView {
-    /// Where T(t) meets the region at all.
+    /// Where T(t) meets the region at all: sorted, disjoint spans.
     #[must_use]
     pub fn meets(&self) -> Vec<Span> {
-        united(self.partly.iter().chain(&self.inside).copied().collect())
+        let mut out: Vec<Span> = Vec::new();
+        let mut is_inside = false;
+        for run in &self.runs {
+            match out.last_mut() {
+                Some(last) if is_inside => last.to = run.span.to,
+                _ => out.push(run.span),
+            }
+            is_inside ^= run.changes_side;
+        }
+        out
     }
 
-    /// Where all of T(t) is in the region.
-    #[must_use]
-    pub fn fills(&self) -> &[Span] {
-        &self.inside
+    /// Where all of T(t) is in the region: sorted, disjoint spans.
+    pub fn fills(&self) -> impl Iterator<Item = Span> {
+        let mut is_inside = false;
+        self.runs.windows(2).filter_map(move |pair| {
+            is_inside ^= pair[0].changes_side;
+            is_inside.then_some(Span {
+                from: pair[0].span.to,
+                to: pair[1].span.from,
+            })
+        })
     }
 }
 
@@ -348,7 +356,7 @@ mod tests {
         let view = Boundary::of(&MultiPolygon(vec![wkt]), &frame).seen_from(band.0, band.1);
         let plain = |spans: &[Span]| spans.iter().map(|s| (s.from, s.to)).collect::<Vec<_>>();
         assert_eq!(plain(&view.meets()), meets);
-        assert_eq!(plain(view.fills()), fills);
+        assert_eq!(plain(&view.fills().collect::<Vec<_>>()), fills);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 
 pub mod band;
 pub mod rounds;
+pub(crate) mod rows;
 pub mod straight;
 
 use geo::LineString;

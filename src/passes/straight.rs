@@ -313,7 +313,7 @@ fn worked_spans(
         Ends::OnLine => piece.target.on_line(offset_m),
         Ends::HoldInside => {
             let (lo, hi) = trimmed(s_lo, s_hi, HOLD_TRIM_M);
-            piece.target.seen_from(lo, hi).fills().to_vec()
+            piece.target.seen_from(lo, hi).fills().collect()
         }
     };
     if base.is_empty() {
@@ -353,15 +353,15 @@ fn met_by_more_than_a_hair(target: &Boundary, s_lo: f64, s_hi: f64) -> Vec<Span>
 }
 
 /// Spans with the gaps shorter than a centimetre closed.
-fn without_gaps(spans: Vec<Span>) -> Vec<Span> {
-    let mut out: Vec<Span> = Vec::with_capacity(spans.len());
-    for span in spans {
-        match out.last_mut() {
-            Some(last) if span.from - last.to < GAP_M => last.to = span.to,
-            _ => out.push(span),
+fn without_gaps(mut spans: Vec<Span>) -> Vec<Span> {
+    spans.dedup_by(|span, last| {
+        let is_near = span.from - last.to < GAP_M;
+        if is_near {
+            last.to = span.to;
         }
-    }
-    out
+        is_near
+    });
+    spans
 }
 
 /// Lengthens the two outer ends, as far as nothing is kept clear there.

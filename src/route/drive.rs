@@ -7,10 +7,12 @@
 use std::collections::BTreeMap;
 
 use geo::{Centroid, Closest, ClosestPoint, Contains, LineString, MultiPolygon, Point};
+use rayon::prelude::*;
 
+use super::gates::Gate;
 use super::kind::{Kind, Leads};
 use super::legs::{Leg, LegKind, Route, Worked};
-use super::links::{Drive, Gate, Links, metres};
+use super::links::{Drive, Links, metres, tenths};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
 use super::order::{BoundMethod, Effort, FORBIDDEN, Node, Place};
@@ -189,6 +191,7 @@ pub fn drive(
         machine: &machine,
         terrain,
         weights: &weights,
+        refines: effort != Effort::Quick,
     };
     let entrance: Vec<Pose> = entrances(ground)
         .into_iter()
@@ -214,7 +217,7 @@ pub fn drive(
     let as_laid = driven.passes.clone();
     // The run driven last, and where the ones before it could have ended.
     let mut before: Option<Run> = None;
-    let mut came_from: Option<Vec<Pose>> = None;
+    let mut came_from: Option<Vec<Run>> = None;
     for (index, parts) in all.iter().enumerate() {
         if parts.ids.is_empty() {
             continue;
@@ -229,10 +232,10 @@ pub fn drive(
             Gate::Free
         };
         let (places, runs) = (parts.places.clone(), parts.runs.clone());
-        let mut links = Links::new(drive, places, runs, (way_in, way_out));
+        let mut links = Links::new(drive, places, runs, [way_in, way_out]);
         let start_least = came_from
             .as_ref()
-            .map(|poses| least_ways(poses, &parts.runs, drive));
+            .map(|before| least_ways(before, &parts.runs, drive));
         let found = search(
             &mut links,
             operation.order,
@@ -247,7 +250,7 @@ pub fn drive(
         };
         let last_node = found.order.last();
         before = last_node.and_then(|&node| parts.runs[node].clone());
-        came_from = Some(parts.runs.iter().flatten().map(|run| run.lifted).collect());
+        came_from = Some(parts.runs.iter().flatten().cloned().collect());
         let passes = &mut driven.passes[index];
         driven.worst.extend(parts.worst(&found, passes, index));
         tour.add(index, parts, &found, &links, passes);
@@ -269,11 +272,18 @@ pub fn drive(
     driven
 }
 
-/// What the ways from any of these poses cost at least, by node.
-fn least_ways(from: &[Pose], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
-    let least = |run: &Run| drive.least_way(from, run.lowered);
-    runs.iter()
-        .map(|run| run.as_ref().map_or(FORBIDDEN, least))
+/// What the ways from the end of any of some runs cost at least, by node.
+fn least_ways(from: &[Run], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
+    let gates: Vec<Gate> = from
+        .iter()
+        .map(|run| Gate::After(Box::new(run.clone())))
+        .collect();
+    runs.par_iter()
+        .map(|run| {
+            let Some(run) = run else { return FORBIDDEN };
+            let ways_m = gates.iter().map(|gate| gate.least_in_m(drive, run));
+            tenths(ways_m.fold(f64::INFINITY, f64::min))
+        })
         .collect()
 }
 

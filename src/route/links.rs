@@ -1,41 +1,37 @@
-//! The table of links of one direction, worked out only where it is asked for.
+//! The table of links of one direction, worked out as far as it is needed.
 //!
 //! Every link has a cost that nothing can be cheaper than, the shortest path where no wall
-//! counts ([`super::bound`]), and that is all that most links ever need. Where the shortest
-//! path is free of walls and costs just that, the link is known without a search. The others
-//! are worked out ([`super::turn`]) when an order uses them; until then their cost is guessed
-//! from links alike: near the same sides, driven the same ways, as many lines apart.
+//! counts ([`super::bound`]). Where that path is free of walls and costs just that, the link is
+//! known without a search. Links between near lines are worked out *roughly*, in chains
+//! ([`super::chains`]): begun and ended as one that was searched. Those that an order uses are
+//! *searched* by all means ([`super::turn`]). The rest is guessed from links alike, near the
+//! same sides, driven the same ways, as many lines apart, or stands at its least cost.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use geo::{BoundingRect, Rect};
 use rayon::prelude::*;
 
-use super::alike::{Class, Lie, Ratio, Sides};
+use super::alike::{Class, Ratio, Sides};
 use super::bound;
+use super::chains::{self, Known};
 use super::dubins;
+use super::gates::{self, Gate, Side};
 use super::machine::Machine;
-use super::order::{Costs, FORBIDDEN, Node, Place};
+use super::order::{Costs, FORBIDDEN, Node, Place, odd_cut};
 use super::path::{self, Path, Piece};
 use super::pose::Pose;
 use super::reeds_shepp;
 use super::runs::Run;
 use super::terrain::Terrain;
-use super::turn::{End, Turn, Weights, best_turn};
+use super::turn::{End, Turn, Weights, best_turn_like, followed_turn};
+use crate::space::Xy;
 
 /// Tenths of a millimetre in a metre.
 const PER_M: f64 = 1e4;
 
 /// Lines further apart than this are all alike.
 const FAR_LINES: usize = 12;
-
-/// Ends of links that lie alike meet within this, metres and radians: less than what joins two
-/// legs as written.
-const LIKE_M: f64 = 1e-6;
-const LIKE_RAD: f64 = 1e-8;
-
-/// Of so many links that lie alike one is worked out beforehand.
-const LEAST_ALIKE: usize = 3;
 
 /// A cost in whole tenths of a millimetre, rounded down.
 #[must_use]
@@ -63,17 +59,8 @@ pub struct Drive<'a> {
     pub terrain: &'a Terrain,
     /// What a metre and a change of direction cost.
     pub weights: &'a Weights,
-}
-
-/// One end of a route: from where it comes in, or to where it goes out.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Gate {
-    /// Anywhere, at no cost.
-    Free,
-    /// At one of these poses, where no work begins or ends.
-    At(Vec<Pose>),
-    /// From the end of this run of another direction.
-    After(Box<Run>),
+    /// Whether turns are moved to their least.
+    pub refines: bool,
 }
 
 /// The links of the parts of one direction.
@@ -90,12 +77,12 @@ pub struct Links<'a> {
     least: Costs,
     /// Links whose least cost is their cost.
     exact: BTreeSet<Link>,
-    /// Links worked out; `None`: cannot be driven.
-    known: BTreeMap<Link, Option<Turn>>,
+    /// Links worked out.
+    known: BTreeMap<Link, Known>,
     /// Ways in and out worked out.
-    ways_in: BTreeMap<Node, Option<Turn>>,
-    ways_out: BTreeMap<Node, Option<Turn>>,
-    gates: (Gate, Gate),
+    ways: [BTreeMap<Node, Known>; 2],
+    /// Where the route begins and ends.
+    gates: [Gate; 2],
 }
 
 impl<'a> Links<'a> {
@@ -106,7 +93,7 @@ impl<'a> Links<'a> {
         drive: Drive<'a>,
         places: Vec<Place>,
         runs: Vec<Option<Run>>,
-        gates: (Gate, Gate),
+        gates: [Gate; 2],
     ) -> Self {
         let rows: Vec<Vec<(i64, bool)>> = (0..runs.len())
             .into_par_iter()
@@ -131,6 +118,9 @@ impl<'a> Links<'a> {
                 least.set_end(node, FORBIDDEN);
             }
         }
+        if let Some(far_ends) = odd_cut(&positions_m(&runs)) {
+            least.set_far_ends(far_ends);
+        }
         let extent = drive.terrain.allowed().bounding_rect();
         let sides = runs
             .iter()
@@ -144,8 +134,7 @@ impl<'a> Links<'a> {
             least,
             exact,
             known: BTreeMap::new(),
-            ways_in: BTreeMap::new(),
-            ways_out: BTreeMap::new(),
+            ways: [BTreeMap::new(), BTreeMap::new()],
             gates,
         };
         links.set_least_gates();
@@ -156,15 +145,12 @@ impl<'a> Links<'a> {
     fn set_least_gates(&mut self) {
         for (node, run) in self.runs.iter().enumerate() {
             let Some(run) = run else { continue };
-            let straight = |gate: &Gate, pose: Pose| match gate {
-                Gate::Free => 0,
-                Gate::At(poses) => self.drive.least_way(poses, pose),
-                Gate::After(run) => self.drive.least_way(&[run.lifted], pose),
-            };
-            self.least
-                .set_start(node, straight(&self.gates.0, run.lowered));
-            self.least
-                .set_end(node, straight(&self.gates.1, run.lifted));
+            let [way_in, way_out] = [Side::In, Side::Out].map(|side| {
+                let gate = &self.gates[side as usize];
+                tenths(gates::least_m(self.drive, gate, run, side))
+            });
+            self.least.set_start(node, way_in);
+            self.least.set_end(node, way_out);
         }
     }
 
@@ -207,173 +193,210 @@ impl<'a> Links<'a> {
     }
 
     fn set_known(&self, costs: &mut Costs) {
-        let cost = |turn: &Option<Turn>| turn.as_ref().map_or(FORBIDDEN, |t| tenths(t.cost_m));
-        for (&(from, to), turn) in &self.known {
-            costs.set(from, to, cost(turn));
+        let cost = |known: &Known| {
+            let turn = known.turn.as_ref();
+            turn.map_or(FORBIDDEN, |turn| tenths(turn.cost_m))
+        };
+        for (&(from, to), known) in &self.known {
+            costs.set(from, to, cost(known));
         }
-        for (&node, turn) in &self.ways_in {
-            costs.set_start(node, cost(turn));
+        let [ways_in, ways_out] = &self.ways;
+        for (&node, known) in ways_in {
+            costs.set_start(node, cost(known));
         }
-        for (&node, turn) in &self.ways_out {
-            costs.set_end(node, cost(turn));
+        for (&node, known) in ways_out {
+            costs.set_end(node, cost(known));
         }
     }
 
-    /// Works out the links between near lines, as far as that is quick: of those whose ends
-    /// lie alike the one nearest to the middle, and the others by driving the same where that
-    /// is free.
-    pub fn sample(&mut self) {
-        let groups = self.alike();
-        let firsts: Vec<Link> = groups.iter().map(|links| links[0]).collect();
-        self.work_out(&firsts);
-        let ways = self.ways_of(&firsts);
-        let (drive, runs, known) = (self.drive, &self.runs, &self.known);
-        let found: Vec<(Link, Turn)> = groups
-            .par_iter()
-            .flat_map_iter(|links| {
-                let ways = &ways;
-                links.iter().filter_map(move |&(from, to)| {
-                    let (a, b) = (runs[from].as_ref()?, runs[to].as_ref()?);
-                    let ways = ways.get(&Lie::of(a.lifted, b.lowered))?;
-                    let turns = ways.iter().filter_map(|way| drive.like(a, b, way));
-                    let own = known.get(&(from, to)).cloned().flatten();
-                    let turns = own.into_iter().chain(turns);
-                    let best = turns.reduce(|best, turn| {
-                        if turn.cost_m < best.cost_m - 1e-9 {
-                            turn
-                        } else {
-                            best
-                        }
-                    })?;
-                    Some(((from, to), best))
-                })
-            })
+    /// Works out roughly the links between lines fewer than so many apart, and the ways in and
+    /// out. `slack` says how much more than the searched turn before it a followed one may
+    /// cost, as a share.
+    pub fn rough(&mut self, apart: usize, slack: f64) {
+        let nodes = self.runs.len();
+        let all = (0..nodes).flat_map(|from| (0..nodes).map(move |to| (from, to)));
+        let limits = self.limits();
+        let near: Vec<Link> = all
+            .filter(|&(from, to)| self.lines_over(from, to).unsigned_abs() < apart)
+            .filter(|&(from, to)| self.least.cost(from, to) <= limits[from].min(limits[to]))
             .collect();
-        self.known
-            .extend(found.into_iter().map(|(link, turn)| (link, Some(turn))));
+        self.work_out(&near, slack);
+        self.rough_ways(slack);
     }
 
-    /// Unknown links between near lines, in groups whose ends lie alike at the same sides, the
-    /// one nearest to the middle first.
-    fn alike(&self) -> Vec<Vec<Link>> {
-        let mut alike: BTreeMap<(Lie, Sides), Vec<Link>> = BTreeMap::new();
-        let middle = self.runs.len() / 2;
-        for from in 0..self.runs.len() {
-            for to in 0..self.runs.len() {
-                if self.is_known((from, to)) || self.least.cost(from, to) >= FORBIDDEN {
-                    continue;
-                }
-                let class = self.class(from, to);
-                if let (Some(a), Some(b)) = (&self.runs[from], &self.runs[to])
-                    && class.apart < FAR_LINES
-                {
-                    let key = (Lie::of(a.lifted, b.lowered), (class.from.0, class.to.0));
-                    alike.entry(key).or_default().push((from, to));
-                }
+    /// Works out roughly those of some links that are unknown and can be driven at all.
+    pub fn work_out(&mut self, links: &[Link], slack: f64) {
+        let mut by_key: BTreeMap<(usize, usize, isize), Vec<Link>> = BTreeMap::new();
+        for &(from, to) in links {
+            if !self.is_known((from, to)) && self.least.cost(from, to) < FORBIDDEN {
+                let key = (from % 2, to % 2, self.lines_over(from, to));
+                by_key.entry(key).or_default().push((from, to));
             }
         }
-        let groups = alike.into_values();
-        groups
-            .filter(|links| links.len() >= LEAST_ALIKE)
-            .map(|mut links| {
-                links.sort_by_key(|(from, _)| (from.abs_diff(middle), *from));
-                links
+        let links: Vec<Vec<Link>> = by_key.into_values().collect();
+        let (drive, runs, least) = (self.drive, &self.runs, &self.least);
+        let found = links.par_iter().flat_map_iter(|links| {
+            let ends = links.iter().filter_map(|&(from, to)| {
+                let (a, b) = (runs[from].as_ref()?, runs[to].as_ref()?);
+                let least_m = metres(least.cost(from, to));
+                Some(((from, to), least_m, leaving(a), coming_in(b)))
+            });
+            chains::worked_out(
+                ends,
+                slack,
+                |(from, to), shapes| drive.followed(from, to, shapes),
+                |(from, to), shapes| drive.turn(from, to, shapes),
+            )
+        });
+        let found: Vec<(Link, Known)> = found.collect();
+        self.known.extend(found);
+    }
+
+    /// By node, what links out of it or into it may cost at least and still be of interest:
+    /// far more than its cheapest.
+    fn limits(&self) -> Vec<i64> {
+        const TIMES: i64 = 3;
+        const MORE: i64 = 200_000;
+        let nodes = self.runs.len();
+        let second = |costs: &mut dyn Iterator<Item = i64>| {
+            let mut least = [FORBIDDEN; 2];
+            for cost in costs {
+                if cost < least[0] {
+                    least = [cost, least[0]];
+                } else {
+                    least[1] = least[1].min(cost);
+                }
+            }
+            least[1]
+        };
+        (0..nodes)
+            .map(|node| {
+                let out = second(&mut (0..nodes).map(|to| self.least.cost(node, to)));
+                let into = second(&mut (0..nodes).map(|from| self.least.cost(from, node)));
+                TIMES * out.max(into).min(FORBIDDEN) + MORE
             })
             .collect()
     }
 
-    /// How links are driven, by how their ends lie: what was found at one side may be driven at
-    /// another, and in the mirror.
-    fn ways_of(&self, links: &[Link]) -> BTreeMap<Lie, Vec<Vec<Piece>>> {
-        let mut ways: BTreeMap<Lie, Vec<Vec<Piece>>> = BTreeMap::new();
-        let radii = self.drive.machine.radii;
-        for &(from, to) in links {
-            let turn = self.known.get(&(from, to)).and_then(Option::as_ref);
-            let (Some(turn), Some(a), Some(b)) = (turn, &self.runs[from], &self.runs[to]) else {
-                continue;
-            };
-            let lie = Lie::of(a.lifted, b.lowered);
-            let pieces = turn.path.pieces.clone();
-            if radii.left_m == radii.right_m {
-                let mirrored = pieces.iter().map(|piece| Piece {
-                    bend: piece.bend.other(),
-                    ..*piece
-                });
-                let mirrored = mirrored.collect();
-                ways.entry(lie.mirrored()).or_default().push(mirrored);
-            }
-            ways.entry(lie).or_default().push(pieces);
+    /// How many lines on the end of a link lies, up the lines or down.
+    fn lines_over(&self, from: Node, to: Node) -> isize {
+        self.lines[to / 2].cast_signed() - self.lines[from / 2].cast_signed()
+    }
+
+    /// Works out roughly the ways in and out.
+    fn rough_ways(&mut self, slack: f64) {
+        let chains: Vec<(Side, usize)> = [Side::In, Side::Out]
+            .into_iter()
+            .flat_map(|side| [(side, 0), (side, 1)])
+            .filter(|(side, _)| self.gates[*side as usize] != Gate::Free)
+            .collect();
+        let (drive, runs) = (self.drive, &self.runs);
+        let gates = &self.gates;
+        let found: Vec<(Side, Vec<(Node, Known)>)> = chains
+            .par_iter()
+            .map(|&(side, way)| {
+                let gate = &gates[side as usize];
+                let nodes = (way..runs.len()).step_by(2);
+                let ends = nodes.filter_map(|node| Some((node, runs[node].as_ref()?)));
+                (side, gates::chain(drive, gate, side, ends, slack))
+            })
+            .collect();
+        for (side, ways) in found {
+            self.ways[side as usize].extend(ways);
         }
-        ways
     }
 
-    /// The links of an order that are not known yet.
+    /// The links of an order that were not searched yet.
     #[must_use]
-    pub fn unknown_of(&self, order: &[Node]) -> Vec<Link> {
+    pub fn unsearched_of(&self, order: &[Node]) -> Vec<Link> {
         let pairs = order.windows(2).map(|pair| (pair[0], pair[1]));
-        pairs.filter(|link| !self.is_known(*link)).collect()
+        pairs.filter(|link| !self.is_searched(*link)).collect()
     }
 
-    /// Whether the cost of a link is known.
+    /// Whether all links of an order, and its ways in and out, are known and can be driven.
+    #[must_use]
+    pub fn is_drivable(&self, order: &[Node]) -> bool {
+        let gates = [(Side::In, order.first()), (Side::Out, order.last())];
+        let has_ways = gates.iter().all(|&(side, node)| {
+            let way = node.and_then(|node| self.ways[side as usize].get(node));
+            self.gates[side as usize] == Gate::Free || way.is_some_and(|way| way.turn.is_some())
+        });
+        let mut pairs = order.windows(2).map(|pair| (pair[0], pair[1]));
+        has_ways
+            && pairs.all(|link| match self.known.get(&link) {
+                Some(known) => known.turn.is_some(),
+                None => self.exact.contains(&link),
+            })
+    }
+
+    /// Whether the cost of a link is known, if only roughly.
     #[must_use]
     pub fn is_known(&self, link: Link) -> bool {
         self.exact.contains(&link) || self.known.contains_key(&link)
     }
 
-    /// Works out links, on all cores; which core takes which changes nothing.
-    pub fn work_out(&mut self, links: &[Link]) {
-        let (drive, runs) = (self.drive, &self.runs);
+    fn is_searched(&self, link: Link) -> bool {
+        let known = self.known.get(&link);
+        known.map_or_else(|| self.exact.contains(&link), |known| known.is_searched)
+    }
+
+    /// Searches links, on all cores; which core takes which changes nothing.
+    pub fn search(&mut self, links: &[Link]) {
+        let (drive, runs, known) = (self.drive, &self.runs, &self.known);
         let turns: Vec<Option<Turn>> = links
             .par_iter()
             .map(|&(from, to)| {
+                let rough = known.get(&(from, to)).and_then(|known| known.turn.as_ref());
+                let shapes: Vec<&[Piece]> =
+                    rough.iter().map(|turn| &turn.path.pieces[..]).collect();
                 let (from, to) = (runs[from].as_ref()?, runs[to].as_ref()?);
-                turn_between(drive, from, to)
+                drive.turn(&leaving(from), &coming_in(to), &shapes)
             })
             .collect();
-        self.known.extend(links.iter().copied().zip(turns));
+        for (&link, turn) in links.iter().zip(turns) {
+            let rough = self.known.remove(&link).and_then(|known| known.turn);
+            let known = Known::searched(chains::cheaper(rough, turn));
+            self.known.insert(link, known);
+        }
     }
 
-    /// Works out the ways in to a node and out of another; says whether anything was new.
-    pub fn work_out_gates(&mut self, first: Node, last: Node) -> bool {
-        let mut is_new = false;
-        if self.gates.0 != Gate::Free && !self.ways_in.contains_key(&first) {
-            let drive = self.drive;
-            let way = self.runs[first].as_ref().and_then(|run| {
-                let to = coming_in(run);
-                match &self.gates.0 {
-                    Gate::Free => None,
-                    Gate::After(before) => drive.turn(&leaving(before), &to),
-                    Gate::At(poses) => {
-                        let ends = poses
-                            .iter()
-                            .map(|&pose| (drive.wall_free_m(&gate(pose), &to), pose));
-                        cheapest_of(ends.collect(), |pose| drive.turn(&gate(pose), &to))
-                    }
-                }
-            });
-            self.ways_in.insert(first, way);
-            is_new = true;
+    /// Moves the turns of an order to their least, where that was left out so far.
+    pub fn refine(&mut self, order: &[Node]) {
+        if self.drive.refines {
+            return;
         }
-        if let (Gate::At(poses), false) = (&self.gates.1, self.ways_out.contains_key(&last)) {
-            let drive = self.drive;
-            let way = self.runs[last].as_ref().and_then(|run| {
-                let from = leaving(run);
-                let ends = poses
-                    .iter()
-                    .map(|&pose| (drive.wall_free_m(&from, &gate(pose)), pose));
-                cheapest_of(ends.collect(), |pose| drive.turn(&from, &gate(pose)))
-            });
-            self.ways_out.insert(last, way);
+        self.drive.refines = true;
+        let links: Vec<Link> = order.windows(2).map(|pair| (pair[0], pair[1])).collect();
+        self.search(&links);
+        for (side, node) in [(Side::In, order.first()), (Side::Out, order.last())] {
+            if let Some(known) = node.and_then(|node| self.ways[side as usize].get_mut(node)) {
+                known.is_searched = false;
+            }
+        }
+        self.search_ways_of(order);
+    }
+
+    /// Searches the way in to the first of an order and out of its last; says whether anything
+    /// was new.
+    pub fn search_ways_of(&mut self, order: &[Node]) -> bool {
+        let (Some(&first), Some(&last)) = (order.first(), order.last()) else {
+            return false;
+        };
+        let mut is_new = false;
+        for (side, node) in [(Side::In, first), (Side::Out, last)] {
+            let gate = &self.gates[side as usize];
+            let known = self.ways[side as usize].get(&node);
+            if *gate == Gate::Free || known.is_some_and(|known| known.is_searched) {
+                continue;
+            }
+            let rough = known.and_then(|known| known.turn.clone());
+            let run = self.runs[node].as_ref();
+            let turn = run.and_then(|run| gates::searched(self.drive, gate, run, side));
+            let known = Known::searched(chains::cheaper(rough, turn));
+            self.ways[side as usize].insert(node, known);
             is_new = true;
         }
         is_new
-    }
-
-    /// Works out the ways in and out of an order.
-    pub fn work_out_gates_of(&mut self, order: &[Node]) {
-        if let (Some(&first), Some(&last)) = (order.first(), order.last()) {
-            self.work_out_gates(first, last);
-        }
     }
 
     /// The turn of a link, the way in to a node, the way out of one; `None` where there is
@@ -381,7 +404,7 @@ impl<'a> Links<'a> {
     #[must_use]
     pub fn turn(&self, from: Node, to: Node) -> Option<Turn> {
         match self.known.get(&(from, to)) {
-            Some(turn) => turn.clone(),
+            Some(known) => known.turn.clone(),
             None => {
                 let (from, to) = (self.run(from)?, self.run(to)?);
                 self.drive.direct(&leaving(from), &coming_in(to))
@@ -392,13 +415,13 @@ impl<'a> Links<'a> {
     /// The way in to a node; `None` where it may begin anywhere.
     #[must_use]
     pub fn way_in(&self, node: Node) -> Option<Turn> {
-        self.ways_in.get(&node)?.clone()
+        self.ways[0].get(&node)?.turn.clone()
     }
 
     /// The way out of a node; `None` where it may end anywhere.
     #[must_use]
     pub fn way_out(&self, node: Node) -> Option<Turn> {
-        self.ways_out.get(&node)?.clone()
+        self.ways[1].get(&node)?.turn.clone()
     }
 
     fn class(&self, from: Node, to: Node) -> Class {
@@ -414,8 +437,8 @@ impl<'a> Links<'a> {
 
     fn ratios(&self) -> BTreeMap<Class, Ratio> {
         let mut ratios: BTreeMap<Class, Ratio> = BTreeMap::new();
-        for (&(from, to), turn) in &self.known {
-            let (Some(turn), least) = (turn, self.least.cost(from, to)) else {
+        for (&(from, to), known) in &self.known {
+            let (Some(turn), least) = (&known.turn, self.least.cost(from, to)) else {
                 continue;
             };
             if least > 0 && least < FORBIDDEN {
@@ -445,11 +468,7 @@ fn least_link(drive: Drive<'_>, runs: &[Option<Run>], from: Node, to: Node) -> (
     (tenths(least_m), is_exact)
 }
 
-fn turn_between(drive: Drive<'_>, from: &Run, to: &Run) -> Option<Turn> {
-    drive.turn(&leaving(from), &coming_in(to))
-}
-
-fn leaving(run: &Run) -> End<'_> {
+pub(super) fn leaving(run: &Run) -> End<'_> {
     End {
         pose: run.lifted,
         way: Some(&run.way_out.path),
@@ -457,7 +476,7 @@ fn leaving(run: &Run) -> End<'_> {
     }
 }
 
-fn coming_in(run: &Run) -> End<'_> {
+pub(super) fn coming_in(run: &Run) -> End<'_> {
     End {
         pose: run.lowered,
         way: Some(&run.way_in.path),
@@ -465,32 +484,28 @@ fn coming_in(run: &Run) -> End<'_> {
     }
 }
 
-/// A pose at which no work begins or ends.
-const fn gate(pose: Pose) -> End<'static> {
-    End {
-        pose,
-        way: None,
-        of_work: false,
-    }
-}
-
 impl Drive<'_> {
-    /// What a way between any of some poses and another costs at least: the straight, all of
-    /// it on the pitch where that is the cheaper.
-    #[must_use]
-    pub fn least_way(self, poses: &[Pose], other: Pose) -> i64 {
-        let ways_m = poses.iter().map(|pose| pose.distance_m(other));
-        let least_m = ways_m.fold(f64::INFINITY, f64::min);
-        tenths(least_m * self.weights.on_pitch.min(1.0))
+    /// The cheapest turn between two ends, searched by all means, some others' among them.
+    fn turn(self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
+        best_turn_like(
+            from,
+            to,
+            self.machine,
+            self.terrain,
+            self.weights,
+            shapes,
+            self.refines,
+        )
     }
 
-    fn wall_free_m(self, from: &End<'_>, to: &End<'_>) -> f64 {
-        bound::wall_free_m(from, to, self.machine, self.weights.change_m)
-    }
-
-    /// The cheapest turn between two ends.
-    fn turn(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {
-        best_turn(from, to, self.machine, self.terrain, self.weights)
+    /// A turn between two ends that begins and ends as one of some others.
+    pub(super) fn followed(
+        self,
+        from: &End<'_>,
+        to: &End<'_>,
+        shapes: &[&[Piece]],
+    ) -> Option<Turn> {
+        followed_turn(from, to, self.machine, self.terrain, self.weights, shapes)
     }
 
     /// The shortest path between two ends where it stays on allowed ground.
@@ -529,31 +544,29 @@ impl Drive<'_> {
             changes,
         })
     }
-
-    /// The turn of a link that lies to its ends as another does: the same pieces driven from
-    /// here, where they end at the other end and stay on allowed ground.
-    fn like(self, from: &Run, to: &Run, pieces: &[Piece]) -> Option<Turn> {
-        let (from, to) = (leaving(from), coming_in(to));
-        let turn = self.priced(&from, &to, pieces)?;
-        let end = turn.path.end();
-        let is_there =
-            end.distance_m(to.pose) < LIKE_M && end.heading_difference_rad(to.pose) < LIKE_RAD;
-        is_there.then_some(turn)
-    }
 }
 
-/// The cheapest of the turns that are the shortest where no wall counts; a few are tried.
-fn cheapest_of(mut ends: Vec<(f64, Pose)>, turn: impl Fn(Pose) -> Option<Turn>) -> Option<Turn> {
-    const TRIED: usize = 4;
-    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let turns = ends.iter().filter_map(|(_, pose)| turn(*pose)).take(TRIED);
-    turns.reduce(|best, turn| {
-        if turn.cost_m < best.cost_m {
-            turn
-        } else {
-            best
-        }
-    })
+/// The positions of the two ends of each part along the heading, metres.
+fn positions_m(runs: &[Option<Run>]) -> Vec<[f64; 2]> {
+    let heading_rad = |node: usize| Some(runs.get(node)?.as_ref()?.lowered.heading_rad);
+    let along = (0..runs.len()).find_map(|node| {
+        let back = if node % 2 == 0 { 1.0 } else { -1.0 };
+        let (sin, cos) = heading_rad(node)?.sin_cos();
+        Some(Xy {
+            x: back * cos,
+            y: back * sin,
+        })
+    });
+    let along = along.unwrap_or_default();
+    let position_m = |pose: Pose| pose.at.x * along.x + pose.at.y * along.y;
+    let parts = runs.chunks_exact(2);
+    parts
+        .map(|both| match both {
+            [Some(run), _] => [position_m(run.lowered), position_m(run.lifted)],
+            [None, Some(run)] => [position_m(run.lifted), position_m(run.lowered)],
+            _ => [0.0, 0.0],
+        })
+        .collect()
 }
 
 /// Counted lines: parts of one offset are on one.

@@ -20,9 +20,11 @@
 
 mod alike;
 pub mod bound;
+mod chains;
 pub mod drive;
 pub mod dubins;
 mod edges;
+pub mod gates;
 pub mod kind;
 pub mod legs;
 pub mod links;

@@ -11,6 +11,7 @@ use super::path::Piece;
 use super::pose::{Pose, Stance};
 use super::turn::{Best, Gap, LEAST_GAIN_M, Task};
 use super::words::Word;
+use crate::space::Xy;
 
 /// Walls within this of an end are gone by, metres.
 const WALLS_WITHIN_M: f64 = 12.0;
@@ -30,7 +31,7 @@ const PLACES_REVERSER: u32 = 1;
 const WORTH_ROUND_M: f64 = 0.05;
 /// First and least steps of moving a pose: metres, and radians for each metre.
 const FIRST_STEP_M: f64 = 1.0;
-const LEAST_STEP_M: f64 = 0.04;
+const LEAST_STEP_M: f64 = 0.1;
 const RADIANS_PER_M: f64 = 0.4;
 /// A gain that is worth another round of moves of the same size, metres.
 const WORTH_M: f64 = 0.01;
@@ -88,6 +89,128 @@ pub(super) fn by_walls(task: &Task<'_>, best: &mut Best) {
             continue;
         }
         scratch.go_by(task, pose, best);
+    }
+}
+
+/// Ends further apart than this may be joined by a drive round along the walls, metres.
+const FAR_M: f64 = 25.0;
+/// How far along a wall such a drive comes to it and leaves it, metres from the place nearest
+/// to the end.
+const JOINS_M: [f64; 3] = [2.0, 6.0, 10.0];
+
+/// Tries the drives round along the walls, both ways round, where the ends are far apart: a
+/// metre beside the pitch may cost a third of one on it.
+pub(super) fn round_walls(task: &Task<'_>, best: &mut Best) {
+    if task.from.distance_m(task.to) < FAR_M {
+        return;
+    }
+    let Some(ring) = Ring::of(task) else { return };
+    let mut scratch = Scratch::default();
+    let (first, last) = (ring.nearest(task.from.at), ring.nearest(task.to.at));
+    for forwards in [true, false] {
+        for to_m in JOINS_M {
+            for from_m in JOINS_M {
+                let poses = ring.poses(first, last, (to_m, from_m), forwards, task.radii.least_m());
+                scratch.go_by_all(task, &poses, best);
+            }
+        }
+    }
+}
+
+/// The sides of the ground's convex hull, so far inside that full lock away from a wall keeps
+/// clear of it.
+struct Ring {
+    /// Corner and unit vector along the side that begins there, anticlockwise.
+    sides: Vec<(Xy, Xy)>,
+}
+
+impl Ring {
+    fn of(task: &Task<'_>) -> Option<Self> {
+        let aside_m = task.machine.swing_m();
+        let planes = task.terrain.hull();
+        let before = planes.iter().cycle().skip(planes.len().checked_sub(1)?);
+        let sides = planes.iter().zip(before).map(|(plane, before)| {
+            let cross = before.out.x * plane.out.y - before.out.y * plane.out.x;
+            let (a_m, b_m) = (before.at_m - aside_m, plane.at_m - aside_m);
+            let corner = Xy {
+                x: (a_m * plane.out.y - b_m * before.out.y) / cross,
+                y: (b_m * before.out.x - a_m * plane.out.x) / cross,
+            };
+            let along = Xy {
+                x: -plane.out.y,
+                y: plane.out.x,
+            };
+            (corner, along)
+        });
+        let sides: Vec<(Xy, Xy)> = sides.collect();
+        let finite = |(corner, _): &(Xy, Xy)| corner.x.is_finite() && corner.y.is_finite();
+        (sides.len() >= 3 && sides.iter().all(finite)).then_some(Self { sides })
+    }
+
+    fn length_m(&self, side: usize) -> f64 {
+        let next = self.sides[(side + 1) % self.sides.len()].0;
+        let (corner, along) = self.sides[side];
+        (next.x - corner.x) * along.x + (next.y - corner.y) * along.y
+    }
+
+    /// The side nearest to a place, and how far along it.
+    fn nearest(&self, at: Xy) -> (usize, f64) {
+        let mut nearest = (f64::INFINITY, 0, 0.0);
+        for (side, (corner, along)) in self.sides.iter().enumerate() {
+            let (x, y) = (at.x - corner.x, at.y - corner.y);
+            let along_m = (x * along.x + y * along.y).clamp(0.0, self.length_m(side).max(0.0));
+            let off_m = (x - along_m * along.x).hypot(y - along_m * along.y);
+            if off_m < nearest.0 {
+                nearest = (off_m, side, along_m);
+            }
+        }
+        (nearest.1, nearest.2)
+    }
+
+    /// The poses of a drive along the walls from one place on them to another.
+    fn poses(
+        &self,
+        first: (usize, f64),
+        last: (usize, f64),
+        (to_m, from_m): (f64, f64),
+        forwards: bool,
+        radius_m: f64,
+    ) -> Vec<Pose> {
+        let sense = if forwards { 1.0 } else { -1.0 };
+        let count = self.sides.len();
+        let pose = |side: usize, along_m: f64| {
+            let (corner, along) = self.sides[side];
+            Pose::new(
+                corner.x + along_m * along.x,
+                corner.y + along_m * along.y,
+                (sense * along.y).atan2(sense * along.x),
+            )
+        };
+        let mut poses = vec![pose(first.0, first.1 + sense * to_m)];
+        let mut side = first.0;
+        let is_ahead = sense * (last.1 - first.1) >= 0.0;
+        let mut corners = 0;
+        while (side != last.0 || (corners == 0 && !is_ahead)) && corners < count {
+            let next = if forwards { side + 1 } else { side + count - 1 } % count;
+            let (here, there) = (self.sides[side].1, self.sides[next].1);
+            // A fillet at the least radius, and a little room before and after it.
+            let half = 0.5
+                * (here.x * there.x + here.y * there.y)
+                    .clamp(-1.0, 1.0)
+                    .acos();
+            let off_m = 1.2 * radius_m * half.tan();
+            if forwards {
+                poses.push(pose(side, self.length_m(side) - off_m));
+                poses.push(pose(next, off_m));
+            } else {
+                poses.push(pose(side, off_m));
+                poses.push(pose(next, self.length_m(next) - off_m));
+            }
+            side = next;
+            corners += 1;
+        }
+        poses.push(pose(last.0, last.1 - sense * from_m));
+        poses
     }
 }
 
@@ -193,6 +316,7 @@ fn shortcuts(task: &Task<'_>, scratch: &mut Scratch, best: &mut Best) {
                     after: &pieces[last..],
                     spent_m: joints[first].1 + total_m - joints[last].1,
                     goes_on: false,
+                    one_sense: false,
                 };
                 let cost_m = best.cost_m;
                 task.join(&gap, &mut scratch.words, best);
@@ -281,8 +405,43 @@ impl Scratch {
             after,
             spent_m,
             goes_on: false,
+            one_sense: false,
         };
         task.join(&gap, &mut self.words, best);
+    }
+
+    /// The turn by poses one after another: the cheapest word to each.
+    fn go_by_all(&mut self, task: &Task<'_>, poses: &[Pose], best: &mut Best) {
+        let mut at = task.from;
+        let mut so_far: Vec<Piece> = Vec::new();
+        let mut spent_m = 0.0;
+        for (index, &to) in poses.iter().chain([&task.to]).enumerate() {
+            let goes_on = index < poses.len();
+            let mut next = Best {
+                cost_m: best.cost_m,
+                pieces: Vec::new(),
+            };
+            let gap = Gap {
+                from: at,
+                to,
+                before: &so_far,
+                after: &[],
+                spent_m,
+                goes_on,
+                one_sense: false,
+            };
+            task.join(&gap, &mut self.words, &mut next);
+            if next.pieces.is_empty() {
+                return;
+            }
+            if !goes_on {
+                *best = next;
+                return;
+            }
+            spent_m = next.cost_m - task.changes_m(&next.pieces, true);
+            so_far = next.pieces;
+            at = to;
+        }
     }
 
     /// The turn by a pose: the cheapest word to it, then the cheapest from it.
@@ -304,6 +463,7 @@ impl Scratch {
             after: &[],
             spent_m: 0.0,
             goes_on: true,
+            one_sense: false,
         };
         task.join(&gap, &mut self.words, &mut first);
         if first.cost_m >= limit_m {
@@ -316,6 +476,7 @@ impl Scratch {
             after: &[],
             spent_m: first.cost_m - task.changes_m(&first.pieces, true),
             goes_on: false,
+            one_sense: false,
         };
         task.join(&gap, &mut self.words, best);
     }

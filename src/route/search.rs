@@ -1,24 +1,32 @@
 //! The order of one direction's parts and what no order can be cheaper than, on a table of
 //! links that is worked out as it is needed.
 //!
-//! 1. One link of each class is worked out; the others are guessed from them.
-//! 2. An order is sought on the guesses, its links are worked out, and so on until an order
-//!    uses known links only.
+//! 1. Links between near lines, and the ways in and out, are worked out roughly.
+//! 2. An order is sought, with what is unknown guessed; its links are searched by all means,
+//!    and so on until an order uses searched links only.
 //! 3. Then the same on the table in which unknown links stand at their least cost: each round
-//!    gives a bound, works out what its order uses and the links that keep the bound low, and
-//!    so raises the next.
+//!    gives a bound, searches what its order uses and, while that still raises the bound, works
+//!    out the links that keep it low.
+//! 4. The table is final now; the order and the bound that count are found on it.
 //!
 //! Rounds are counted, never timed.
 
-use super::links::Links;
+use super::links::{Link, Links};
 use super::order::{self, BoundMethod, Costs, Effort, Node, Solved};
 use crate::job::model::Order;
 
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
 
-/// Rounds of step 2 with more than quick effort.
-const MOST_CAREFUL_GUESSES: usize = 1;
+/// How much dearer than a searched turn a followed one may be, as a share, where nothing says
+/// yet that an order uses it.
+const LOOSE: f64 = 0.5;
+
+/// Rounds of step 3 for each one that works out links beyond its order's.
+const ROUNDS_PER_BOUND: usize = 3;
+
+/// A rise of the bound by one part in so many is worth another round.
+const WORTH: i64 = 1_000;
 
 /// An order with its cost and bound.
 #[derive(Debug)]
@@ -37,7 +45,7 @@ pub struct Found {
 impl Found {
     /// Takes an order that costs less, all of whose links are known.
     fn take(&mut self, order: Vec<Node>, links: &Links<'_>) {
-        if links.unknown_of(&order).is_empty() {
+        if links.is_drivable(&order) {
             let cost = links.lowered().order_cost(&order);
             if cost < self.cost {
                 (self.order, self.cost) = (order, cost);
@@ -48,35 +56,35 @@ impl Found {
 
 /// What an effort means here.
 struct Rounds {
-    /// Rounds of step 3 at most.
+    /// Links between lines fewer than this apart are worked out roughly.
+    apart: usize,
+    /// How much dearer than a searched turn a followed one may be, as a share.
+    slack: f64,
+    /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
-    /// Links worked out in a round besides those of its order.
+    /// So many of those links in a round, at most.
     links: usize,
-    /// Near enough: the rounds end.
-    gap: f64,
-    /// What each order is sought with in step 3.
-    effort: Effort,
 }
 
 const fn rounds(effort: Effort) -> Rounds {
     match effort {
         Effort::Quick => Rounds {
+            apart: 5,
+            slack: 0.5,
             bounds: 0,
             links: 0,
-            gap: 1.0,
-            effort,
         },
         Effort::Normal => Rounds {
+            apart: 12,
+            slack: 0.1,
             bounds: 6,
-            links: 300,
-            gap: 0.01,
-            effort,
+            links: 500,
         },
         Effort::Thorough => Rounds {
+            apart: 16,
+            slack: 0.01,
             bounds: 40,
-            links: 200,
-            gap: 1e-4,
-            effort,
+            links: 1_000,
         },
     }
 }
@@ -92,58 +100,62 @@ pub fn search(
     warm: Option<&[Node]>,
     start_least: Option<&[i64]>,
 ) -> Option<Found> {
-    links.sample();
-    let best = settled(links, how, Effort::Quick, warm)?;
     let means = rounds(effort);
+    links.rough(means.apart, means.slack);
+    let (order, _) = settled(links, how, warm)?;
+    links.refine(&order);
     let mut found = Found {
-        order: best.0,
-        cost: best.1,
+        cost: links.lowered().order_cost(&order),
+        order,
         lower_bound: None,
         method: BoundMethod::Multipliers,
     };
-    for round in 0..means.bounds {
-        // What to learn is found with little; the last round bounds with all effort.
-        let is_last = round + 1 == means.bounds;
+    let mut bound = 0;
+    for round in 0..ROUNDS_PER_BOUND * means.bounds {
         let costs = with_start(links.lowered(), start_least);
-        let solved = if is_last {
-            order::solve(&costs, means.effort, Some(&found.order))
-        } else {
-            order::look_over(&costs, Some(&found.order))
-        };
-        let Ok(solved) = solved else { break };
-        if found
-            .lower_bound
-            .is_none_or(|bound| solved.lower_bound > bound)
-        {
-            found.lower_bound = Some(solved.lower_bound.min(found.cost));
-            found.method = solved.method;
-        }
-        let is_near = found
-            .lower_bound
-            .is_some_and(|bound| (found.cost - bound) as f64 <= means.gap * found.cost as f64);
-        if is_near {
+        let Ok(solved) = order::look_over(&costs, Some(&found.order)) else {
             break;
-        }
-        learn(links, &solved, found.cost, means.links);
+        };
+        let has_risen = solved.lower_bound > bound + bound / WORTH;
+        bound = solved.lower_bound;
+        let widely = has_risen && round < means.bounds;
+        let is_new = learn(links, &solved, found.cost, &means, widely);
         if how == Order::Shortest {
-            // The bound's own order is known now.
-            links.work_out_gates_of(&solved.order);
             found.take(solved.order, links);
         }
+        if !is_new {
+            break;
+        }
     }
-    if how == Order::Shortest && means.bounds > 0 {
-        // What was learnt may have shown a better order.
-        if let Some((order, _)) = settled(links, how, effort, Some(&found.order)) {
-            found.take(order, links);
+    if means.bounds > 0 {
+        // What was searched since may have become cheaper.
+        found.cost = links.lowered().order_cost(&found.order);
+        if how == Order::Shortest && start_least.is_some() {
+            // The bound's order may begin where this route cannot.
+            let own = order::solve(&links.lowered(), effort, Some(&found.order));
+            if let Ok(solved) = own {
+                found.take(solved.order, links);
+            }
+        }
+        let costs = with_start(links.lowered(), start_least);
+        if let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) {
+            if how == Order::Shortest {
+                found.take(solved.order, links);
+            }
+            found.lower_bound = Some(solved.lower_bound.min(found.cost));
+            found.method = solved.method;
         }
     }
     Some(found)
 }
 
-/// Works out the unknown links of a bound's order and those that keep it low.
-fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, most: usize) {
-    let mut wanted = links.unknown_of(&solved.order);
-    if let Some(bounds) = &solved.links {
+/// Searches the links of a bound's order and, where that is wanted `widely`, works out roughly
+/// those that keep the bound low; whether there were any.
+fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, widely: bool) -> bool {
+    let wanted = links.unsearched_of(&solved.order);
+    links.search(&wanted);
+    let mut is_new = links.search_ways_of(&solved.order) || !wanted.is_empty();
+    if let Some(bounds) = solved.links.as_ref().filter(|_| widely) {
         let nodes = 2 * solved.order.len();
         let mut low: Vec<(i64, Node, Node)> = Vec::new();
         for from in 0..nodes {
@@ -157,34 +169,28 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, most: usize) {
             }
         }
         low.sort_unstable();
-        wanted.extend(low.iter().take(most).map(|&(_, from, to)| (from, to)));
+        let low = low
+            .iter()
+            .take(means.links)
+            .map(|&(_, from, to)| (from, to));
+        let mut low: Vec<Link> = low.collect();
+        low.sort_unstable();
+        links.work_out(&low, LOOSE);
+        is_new |= !low.is_empty();
     }
-    wanted.sort_unstable();
-    wanted.dedup();
-    links.work_out(&wanted);
+    is_new
 }
 
 /// An order that uses known links only, sought on guesses until it does; with its cost.
-fn settled(
-    links: &mut Links<'_>,
-    how: Order,
-    effort: Effort,
-    warm: Option<&[Node]>,
-) -> Option<(Vec<Node>, i64)> {
+fn settled(links: &mut Links<'_>, how: Order, warm: Option<&[Node]>) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
     let mut warm = warm.map(<[Node]>::to_vec);
-    let most = if effort == Effort::Quick {
-        MOST_GUESSES
-    } else {
-        MOST_CAREFUL_GUESSES
-    };
-    for _ in 0..most {
+    for _ in 0..MOST_GUESSES {
         let guessed = links.guessed();
-        let order = ordered(&guessed, how, effort, warm.as_deref())?;
-        let unknown = links.unknown_of(&order);
-        let (&first, &last) = (order.first()?, order.last()?);
-        links.work_out(&unknown);
-        let has_gates = links.work_out_gates(first, last);
+        let order = ordered(&guessed, how, warm.as_deref())?;
+        let unknown = links.unsearched_of(&order);
+        links.search(&unknown);
+        let has_gates = links.search_ways_of(&order);
         let cost = links.lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
             best = Some((order.clone(), cost));
@@ -197,8 +203,8 @@ fn settled(
     best.filter(|(_, cost)| *cost < order::FORBIDDEN)
 }
 
-/// An order of the kind asked for.
-fn ordered(costs: &Costs, how: Order, effort: Effort, warm: Option<&[Node]>) -> Option<Vec<Node>> {
+/// An order of the kind asked for, sought with little effort.
+fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,
         Order::Neighbour => order::neighbour(costs),
@@ -206,7 +212,7 @@ fn ordered(costs: &Costs, how: Order, effort: Effort, warm: Option<&[Node]>) -> 
     };
     match by_habit {
         Some((order, _)) => Some(order),
-        None => Some(order::solve(costs, effort, warm).ok()?.order),
+        None => Some(order::solve(costs, Effort::Quick, warm).ok()?.order),
     }
 }
 

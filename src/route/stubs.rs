@@ -26,6 +26,10 @@ pub(super) struct Stub {
     pub(super) stance: Stance,
     /// What it costs, changes not counted.
     pub(super) cost_m: f64,
+    /// What the changes within it cost, with the one where it joins work.
+    pub(super) changes_m: f64,
+    /// How far within the pitch its open end lies, metres.
+    pub(super) into_m: f64,
 }
 
 /// Which end of the turn a stub belongs to.
@@ -91,6 +95,8 @@ impl Grower<'_> {
                 Side::Entry => self.task.to,
             }),
             cost_m: 0.0,
+            changes_m: 0.0,
+            into_m: 0.0,
         }
     }
 
@@ -111,6 +117,8 @@ impl Grower<'_> {
             pieces,
             stance,
             cost_m: stub.cost_m + cost_m,
+            changes_m: self.task.stub_changes_m(&pieces, self.side),
+            into_m: self.task.terrain.into_pitch_m(stance.pose.at),
         })
     }
 

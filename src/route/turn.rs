@@ -82,15 +82,83 @@ pub fn best_turn(
     terrain: &Terrain,
     weights: &Weights,
 ) -> Option<Turn> {
+    best_turn_like(from, to, machine, terrain, weights, &[], true)
+}
+
+/// As [`best_turn`], with turns known to be good elsewhere as further candidates, the first to
+/// be tried: what costs more than they do need not be looked at. Where it is not `refined` the
+/// best candidate is taken as it is.
+#[must_use]
+pub fn best_turn_like(
+    from: &End<'_>,
+    to: &End<'_>,
+    machine: &Machine,
+    terrain: &Terrain,
+    weights: &Weights,
+    shapes: &[&[Piece]],
+    refined: bool,
+) -> Option<Turn> {
     let task = Task::new(from, to, machine, terrain, weights)?;
     let mut best = Best::NONE;
-    let (exits, entries) = task.try_fixed(&mut best);
-    task.try_ways(from.way, to.way, &exits, &entries, &mut best);
-    // A machine that may reverse finds its way along walls by itself.
-    if !task.can_reverse || best.cost_m.is_infinite() {
-        refine::by_walls(&task, &mut best);
+    for shape in shapes {
+        task.follow(shape, &mut best);
     }
-    refine::refine(&task, &mut best);
+    task.try_all(from.way, to.way, &mut best);
+    if refined {
+        refine::refine(&task, &mut best);
+    }
+    task.turn(best)
+}
+
+/// The cheapest of the turns between some pairs of ends, best given with the most promising
+/// first: all candidates of each, and where it is
+/// `refined` the best of all moved to its least.
+#[must_use]
+pub fn cheapest_turn(
+    pairs: &[(End<'_>, End<'_>)],
+    machine: &Machine,
+    terrain: &Terrain,
+    weights: &Weights,
+    refined: bool,
+) -> Option<Turn> {
+    let mut found: Option<(Task<'_>, Best)> = None;
+    for (from, to) in pairs {
+        let Some(task) = Task::new(from, to, machine, terrain, weights) else {
+            continue;
+        };
+        // What costs no less than the best so far is not of interest.
+        let limit_m = found.as_ref().map_or(f64::INFINITY, |found| found.1.cost_m);
+        let mut best = Best {
+            cost_m: limit_m,
+            pieces: Vec::new(),
+        };
+        task.try_all(from.way, to.way, &mut best);
+        if best.cost_m < limit_m {
+            found = Some((task, best));
+        }
+    }
+    let (task, mut best) = found?;
+    if refined {
+        refine::refine(&task, &mut best);
+    }
+    task.turn(best)
+}
+
+/// A turn that begins and ends as known ones do, with the cheapest word between.
+#[must_use]
+pub fn followed_turn(
+    from: &End<'_>,
+    to: &End<'_>,
+    machine: &Machine,
+    terrain: &Terrain,
+    weights: &Weights,
+    shapes: &[&[Piece]],
+) -> Option<Turn> {
+    let task = Task::new(from, to, machine, terrain, weights)?;
+    let mut best = Best::NONE;
+    for shape in shapes {
+        task.follow(shape, &mut best);
+    }
     task.turn(best)
 }
 
@@ -173,6 +241,31 @@ impl<'a> Task<'a> {
         length_m * self.weights.on_pitch.min(1.0)
     }
 
+    /// What is driven between two poses at least: the straight, and what it takes to turn.
+    fn apart_m(&self, from: Pose, to: Pose) -> f64 {
+        let turning_m = self.radii.least_m() * from.heading_difference_rad(to);
+        from.distance_m(to).max(turning_m)
+    }
+
+    /// What this length costs at least between two places of which the one lies so far within
+    /// the pitch, and the other.
+    fn least_between_m(&self, length_m: f64, into_m: f64) -> f64 {
+        let more = (self.weights.on_pitch - 1.0).max(0.0);
+        self.least_m(length_m) + more * length_m.min(into_m)
+    }
+
+    /// The longest drive between two places that may cost no more than this.
+    fn longest_m(&self, cost_m: f64, into_m: f64) -> f64 {
+        let (least, more) = (self.least_m(1.0), (self.weights.on_pitch - 1.0).max(0.0));
+        if least <= 0.0 {
+            f64::INFINITY
+        } else if cost_m <= (least + more) * into_m {
+            cost_m / (least + more)
+        } else {
+            (cost_m - more * into_m) / least
+        }
+    }
+
     /// What a piece costs, changes not counted, and where it ends; `None` where it cannot be
     /// driven.
     pub(super) fn driven(&self, from: &Stance, piece: &Piece) -> Option<(f64, Stance)> {
@@ -225,15 +318,22 @@ impl<'a> Task<'a> {
         changes.all_m(pieces)
     }
 
+    /// What the changes within a stub cost, the joint to its work included.
+    pub(super) fn stub_changes_m(&self, pieces: &Word, side: Side) -> f64 {
+        if !self.can_reverse {
+            return 0.0;
+        }
+        let changes = Changes {
+            forwards_before: self.changes.forwards_before && side == Side::Exit,
+            forwards_after: self.changes.forwards_after && side == Side::Entry,
+            ..self.changes
+        };
+        changes.all_m(pieces.iter())
+    }
+
     /// Hands over words between two poses that are not longer than the limit, as the machine
     /// may drive.
-    pub(super) fn each_word(
-        &self,
-        from: Pose,
-        to: Pose,
-        limit_m: f64,
-        take: impl FnMut(&Word) -> f64,
-    ) {
+    fn each_word(&self, from: Pose, to: Pose, limit_m: f64, take: &mut dyn FnMut(&Word) -> f64) {
         if self.can_reverse {
             reeds_shepp::each_word(from, to, self.radii, limit_m, take);
         } else {
@@ -241,21 +341,39 @@ impl<'a> Task<'a> {
         }
     }
 
+    /// The same of words that are driven forwards all the way, or backwards.
+    fn each_word_of_one_sense(
+        &self,
+        from: Pose,
+        to: Pose,
+        limit_m: f64,
+        take: &mut dyn FnMut(&Word) -> f64,
+    ) {
+        dubins::each_word(from, to, self.radii, limit_m, &mut *take);
+        dubins::each_word(to, from, self.radii, limit_m, |word| {
+            take(&word.driven_back())
+        });
+    }
+
     /// Joins two poses by the cheapest word that fits, with runs before and after it that cost
     /// `spent_m` without changes.
     pub(super) fn join(&self, gap: &Gap<'_>, words: &mut Vec<(f64, Word)>, best: &mut Best) {
         let limit_m = best.cost_m - LEAST_GAIN_M;
         words.clear();
-        let each_m = self.least_m(1.0);
-        let longest_m = if each_m > 0.0 {
-            (limit_m - gap.spent_m) / each_m
+        let into_m = self.terrain.into_pitch_m(gap.from.at) + self.terrain.into_pitch_m(gap.to.at);
+        let longest_m = self.longest_m(limit_m - gap.spent_m, into_m);
+        if self.apart_m(gap.from, gap.to) > longest_m {
+            return;
+        }
+        let each_word = if gap.one_sense {
+            Self::each_word_of_one_sense
         } else {
-            f64::INFINITY
+            Self::each_word
         };
-        self.each_word(gap.from, gap.to, longest_m, |word| {
+        each_word(self, gap.from, gap.to, longest_m, &mut |word| {
             let all = gap.before.iter().chain(word.iter()).chain(gap.after);
             let changes_m = self.changes_m(all, gap.goes_on);
-            let least_m = gap.spent_m + changes_m + self.least_m(word.length_m());
+            let least_m = gap.spent_m + changes_m + self.least_between_m(word.length_m(), into_m);
             if least_m < limit_m {
                 words.push((least_m, *word));
             }
@@ -267,7 +385,7 @@ impl<'a> Task<'a> {
             if *least_m >= best.cost_m - LEAST_GAIN_M {
                 break;
             }
-            let but_word_m = least_m - self.least_m(word.length_m());
+            let but_word_m = least_m - self.least_between_m(word.length_m(), into_m);
             let left_m = best.cost_m - LEAST_GAIN_M - but_word_m;
             if let Some(cost_m) = self.word_cost_m(&start, word, left_m) {
                 let all = gap.before.iter().chain(word.iter()).chain(gap.after);
@@ -283,13 +401,26 @@ impl<'a> Task<'a> {
         (exits, entries)
     }
 
+    /// All candidates.
+    fn try_all(&self, out: Option<&Path>, into: Option<&Path>, best: &mut Best) {
+        let (exits, entries) = self.try_fixed(best);
+        self.try_ways(out, into, &exits, &entries, best);
+        // A machine that may reverse finds its way along walls by itself.
+        if !self.can_reverse || best.cost_m.is_infinite() {
+            refine::by_walls(self, best);
+        }
+        refine::round_walls(self, best);
+    }
+
     /// Every exit with every entry, the most promising first.
     fn try_pairs(&self, exits: &[Stub], entries: &[Stub], best: &mut Best) {
         let mut pairs: Vec<(f64, &Stub, &Stub)> = Vec::with_capacity(exits.len() * entries.len());
         for exit in exits {
             for entry in entries {
-                let apart_m = exit.stance.pose.distance_m(entry.stance.pose);
-                let least_m = exit.cost_m + entry.cost_m + self.least_m(apart_m);
+                let apart_m = self.apart_m(exit.stance.pose, entry.stance.pose);
+                let spent_m = exit.cost_m + entry.cost_m + exit.changes_m + entry.changes_m;
+                let into_m = exit.into_m + entry.into_m;
+                let least_m = spent_m + self.least_between_m(apart_m, into_m);
                 pairs.push((least_m, exit, entry));
             }
         }
@@ -306,6 +437,8 @@ impl<'a> Task<'a> {
                 after: &entry.pieces,
                 spent_m: exit.cost_m + entry.cost_m,
                 goes_on: false,
+                // With changes before and after it, one within it would be one too many.
+                one_sense: self.can_reverse && exit.pieces.len().max(entry.pieces.len()) > 1,
             };
             self.join(&gap, &mut words, best);
         }
@@ -325,6 +458,57 @@ impl<'a> Task<'a> {
         self.try_pairs(&ways_out, entries, best);
         self.try_pairs(exits, &ways_in, best);
         self.try_pairs(&ways_out, &ways_in, best);
+    }
+
+    /// The beginnings and ends of a known turn, driven from here, with one word between them.
+    fn follow(&self, shape: &[Piece], best: &mut Best) {
+        let firsts = self.walked(shape.iter().copied(), Side::Exit);
+        let lasts = self.walked(shape.iter().rev().copied(), Side::Entry);
+        let mut words = Vec::new();
+        for (before, exit) in firsts.iter().enumerate() {
+            for (after, entry) in lasts.iter().enumerate() {
+                let Some(replaced) = shape.len().checked_sub(before + after) else {
+                    break;
+                };
+                if replaced > 3 {
+                    continue;
+                }
+                let gap = Gap {
+                    from: exit.0.pose,
+                    to: entry.0.pose,
+                    before: &shape[..before],
+                    after: &shape[shape.len() - after..],
+                    spent_m: exit.1 + entry.1,
+                    goes_on: false,
+                    one_sense: false,
+                };
+                self.join(&gap, &mut words, best);
+            }
+        }
+    }
+
+    /// Where the pieces of a turn lead, one after the other, as far as they can be driven, and
+    /// what they cost.
+    fn walked(&self, pieces: impl Iterator<Item = Piece>, side: Side) -> Vec<(Stance, f64)> {
+        let mut at = Stance::of(match side {
+            Side::Exit => self.from,
+            Side::Entry => self.to,
+        });
+        let mut cost_m = 0.0;
+        let mut all = vec![(at, cost_m)];
+        for piece in pieces {
+            let walked = match side {
+                Side::Exit => piece,
+                Side::Entry => piece.turned_back(),
+            };
+            let Some((more_m, end)) = self.driven(&at, &walked) else {
+                break;
+            };
+            cost_m += more_m;
+            at = end;
+            all.push((at, cost_m));
+        }
+        all
     }
 
     fn way_stubs(&self, way: &Path, side: Side) -> Vec<Stub> {
@@ -348,6 +532,8 @@ impl<'a> Task<'a> {
                 pieces,
                 stance,
                 cost_m,
+                changes_m: self.stub_changes_m(&pieces, side),
+                into_m: self.terrain.into_pitch_m(stance.pose.at),
             });
             Some(())
         };
@@ -396,6 +582,8 @@ pub(super) struct Gap<'a> {
     pub(super) spent_m: f64,
     /// Whether more is to follow than `after`.
     pub(super) goes_on: bool,
+    /// Whether only words are tried that a machine drives forwards all the way, or backwards.
+    pub(super) one_sense: bool,
 }
 
 #[cfg(test)]

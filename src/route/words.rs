@@ -88,4 +88,15 @@ impl Word {
         }
         Some(word)
     }
+
+    /// The word driven from its end to its beginning, in the other sense.
+    #[must_use]
+    pub fn driven_back(&self) -> Self {
+        let mut word = *self;
+        word.pieces[..word.count].reverse();
+        for piece in &mut word.pieces[..word.count] {
+            *piece = piece.turned_back();
+        }
+        word
+    }
 }

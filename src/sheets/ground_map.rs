@@ -263,12 +263,7 @@ pub(super) fn label_near(
         return Vec::new();
     }
     let plate = plate_frame(spot, size_mm, content);
-    // The spot's own symbol must not keep the line from leaving it.
-    let others = room.without(spot);
-    let place = others.near(spot, (plate.width, plate.height), away_mm, |frame| {
-        room.is_free(frame) && accepts(frame)
-    });
-    let Some(frame) = place else {
+    let Some(frame) = room.near(spot, (plate.width, plate.height), away_mm, accepts) else {
         return Vec::new();
     };
     let (frame, text) = plated(frame.middle(), size_mm, content);

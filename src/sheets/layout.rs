@@ -294,7 +294,7 @@ fn largest_scale(across_m: f64, up_m: f64, window: &Frame) -> u32 {
 fn scale_of(extents: &[(Xy, Xy)], windows: &[Frame], quarter_turns: u8) -> u32 {
     let scales = extents.iter().zip(windows).map(|((low, high), window)| {
         let size = *high - *low;
-        let (across_m, up_m) = if quarter_turns % 2 == 0 {
+        let (across_m, up_m) = if quarter_turns.is_multiple_of(2) {
             (size.x, size.y)
         } else {
             (size.y, size.x)

@@ -51,23 +51,31 @@ impl Room {
 
     /// Whether a straight line crosses no text.
     pub(super) fn is_line_free(&self, from: Spot, to: Spot) -> bool {
-        /// A line may touch the white about a text.
-        const TOUCH_MM: f64 = 0.25;
-        !self
-            .taken
-            .iter()
-            .any(|taken| taken.widened(-TOUCH_MM).meets_line(from, to))
+        !self.taken.iter().any(|taken| crosses(taken, from, to))
     }
 
-    /// The same without the text that lies at this very spot.
-    pub(super) fn without(&self, spot: Spot) -> Self {
-        let point = Frame::about(spot, 0.0, 0.0);
-        let taken = self.taken.iter().filter(|taken| !taken.holds(&point));
+    /// Whether a straight line from a spot crosses no text but the one that lies at the spot.
+    fn is_way_free(&self, from: Spot, to: Spot) -> bool {
+        let point = Frame::about(from, 0.0, 0.0);
+        let mut others = self.taken.iter().filter(|taken| !taken.holds(&point));
+        !others.any(|taken| crosses(taken, from, to))
+    }
+
+    /// The same room, with what is taken in a frame only.
+    fn within(&self, frame: &Frame) -> Self {
+        let in_frame = |taken: &[Frame]| {
+            let taken = taken.iter().filter(|taken| taken.overlaps(frame));
+            taken.copied().collect()
+        };
+        let lines = self.lines.iter();
         Self {
             window: self.window,
-            taken: taken.copied().collect(),
-            symbols: self.symbols.clone(),
-            lines: self.lines.clone(),
+            taken: in_frame(&self.taken),
+            symbols: in_frame(&self.symbols),
+            lines: lines
+                .filter(|(from, to)| frame.meets_line(*from, *to))
+                .copied()
+                .collect(),
         }
     }
 
@@ -78,7 +86,8 @@ impl Room {
 
     /// The first free place for a plate of this size near a spot: beside it in sixteen
     /// directions, nearest rings first, from `least_mm` to `most_mm` away from the
-    /// plate's edge, such that `accepts` and a line from the spot reaches it freely.
+    /// plate's edge, such that `accepts` and a line from the spot reaches it freely; the text
+    /// that lies at the spot itself keeps no line from leaving it.
     pub(super) fn near(
         &self,
         spot: Spot,
@@ -92,6 +101,9 @@ impl Room {
             let (sin, cos) = (f64::from(eighth) * 22.5).to_radians().sin_cos();
             (sin, cos, reach((cos, -sin), size))
         });
+        // Every place that is tried lies in this frame.
+        let reach_mm = most_mm + size.0 + size.1;
+        let here = self.within(&Frame::about(spot, 2.0 * reach_mm, 2.0 * reach_mm));
         let mut away = least_mm;
         while away <= most_mm {
             for (sin, cos, reach) in ways {
@@ -101,7 +113,7 @@ impl Room {
                     y: spot.y - sin * reach,
                 };
                 let frame = Frame::about(middle, size.0, size.1);
-                if self.is_free(&frame) && self.is_line_free(spot, middle) && accepts(&frame) {
+                if here.is_free(&frame) && here.is_way_free(spot, middle) && accepts(&frame) {
                     return Some(frame);
                 }
             }
@@ -109,6 +121,12 @@ impl Room {
         }
         None
     }
+}
+
+/// Whether a line crosses the text in a frame; it may touch the white about it.
+fn crosses(taken: &Frame, from: Spot, to: Spot) -> bool {
+    const TOUCH_MM: f64 = 0.25;
+    taken.widened(-TOUCH_MM).meets_line(from, to)
 }
 
 /// Sixteenths of a circle in the order they are tried: sideways first, where text reads

@@ -4,12 +4,14 @@
 //! that the same scene gives the same bytes and no name can break a file. No font, style
 //! sheet or picture is fetched from anywhere.
 
+use std::fmt::Write as _;
+
+use svg::Document;
 use svg::node::Blob;
-use svg::node::element::{ClipPath, Definitions, Element, Group, Rectangle, Title};
-use svg::{Document, Node};
+use svg::node::element::{ClipPath, Definitions, Group, Rectangle, Title};
 
 use super::lettering::FONT_FAMILY;
-use super::scene::{Anchor, Frame, Ink, Item, Scene, Spot, Style};
+use super::scene::{Anchor, Frame, Ink, Item, Scene, Spot, Style, Text};
 
 /// The bytes of a scene.
 pub(super) fn write(scene: &Scene) -> Vec<u8> {
@@ -29,7 +31,9 @@ pub(super) fn write(scene: &Scene) -> Vec<u8> {
             format!("0 0 {} {}", number(scene.width_mm), number(scene.height_mm)),
         )
         .set("version", "1.1")
-        .add(Title::new(clean(&scene.title)));
+        .add(Title::new(
+            scene.title.chars().map(clean).collect::<String>(),
+        ));
     if !writer.windows.is_empty() {
         let mut definitions = Definitions::new();
         for (index, window) in writer.windows.iter().enumerate() {
@@ -50,8 +54,8 @@ pub(super) fn write(scene: &Scene) -> Vec<u8> {
         .add(rectangle(&page).set("fill", colour(Ink::White)))
         .add(drawing);
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    text.push_str(&document.to_string());
-    text.push('\n');
+    // Writing to a string does not fail.
+    let _ = writeln!(text, "{document}");
     text.into_bytes()
 }
 
@@ -64,8 +68,8 @@ impl Writer {
     /// Adds items in their order. Lines that follow each other and look alike are one path:
     /// the picture is the same, and the file a third shorter.
     ///
-    /// Paths and circles, which hold nothing but numbers, are written straight away: elements
-    /// made of attributes, each escaped, take as long as all the geometry before them.
+    /// Paths, circles and text are written straight away: elements made of attributes, each
+    /// escaped, take as long as all the geometry before them.
     fn add_all(&mut self, mut group: Group, items: &[Item]) -> Group {
         let mut shapes = String::new();
         let mut rest = items;
@@ -88,53 +92,17 @@ impl Writer {
                     radius_mm,
                     style,
                 } => write_circle(&mut shapes, *centre, *radius_mm, style),
-                Item::Text(_) | Item::Clipped { .. } => {
+                Item::Text(words) => write_text(&mut shapes, words),
+                Item::Clipped { window, items } => {
                     group = with_shapes(group, &mut shapes);
-                    group = self.add(group, first);
+                    let clip = format!("url(#{})", clip_name(self.windows.len()));
+                    self.windows.push(*window);
+                    let inner = Group::new().set("clip-path", clip);
+                    group = group.add(self.add_all(inner, items));
                 }
             }
         }
         with_shapes(group, &mut shapes)
-    }
-
-    fn add(&mut self, group: Group, item: &Item) -> Group {
-        match item {
-            Item::Path { .. } | Item::Circle { .. } => {
-                self.add_all(group, std::slice::from_ref(item))
-            }
-            Item::Text(text) => {
-                // An element of its own making keeps text and tags on one line.
-                let mut element = Element::new("text");
-                element.assign("x", number(text.at.x));
-                element.assign("y", number(text.at.y));
-                element.assign("font-size", number(text.size_mm));
-                element.assign("fill", colour(text.ink));
-                match text.anchor {
-                    Anchor::Start => {}
-                    Anchor::Middle => element.assign("text-anchor", "middle"),
-                    Anchor::End => element.assign("text-anchor", "end"),
-                }
-                if text.turn_deg != 0.0 {
-                    let turn = format!(
-                        "rotate({} {} {})",
-                        number(text.turn_deg),
-                        number(text.at.x),
-                        number(text.at.y)
-                    );
-                    element.assign("transform", turn);
-                }
-                element.append(svg::node::Text::new(clean(&text.content)));
-                group.add(element)
-            }
-            Item::Clipped { window, items } => {
-                let index = self.windows.len();
-                self.windows.push(*window);
-                let mut inner =
-                    Group::new().set("clip-path", format!("url(#{})", clip_name(index)));
-                inner = self.add_all(inner, items);
-                group.add(inner)
-            }
-        }
     }
 }
 
@@ -190,6 +158,34 @@ fn write_circle(text: &mut String, centre: Spot, radius_mm: f64, style: &Style) 
 }
 
 /// Writes an attribute. Neither name nor value holds anything to escape.
+/// Text and its tags stay on one line.
+fn write_text(text: &mut String, words: &Text) {
+    text.push_str("<text");
+    write_as(text, "fill", colour(words.ink));
+    write_number_as(text, "font-size", words.size_mm);
+    match words.anchor {
+        Anchor::Start => {}
+        Anchor::Middle => write_as(text, "text-anchor", "middle"),
+        Anchor::End => write_as(text, "text-anchor", "end"),
+    }
+    if words.turn_deg != 0.0 {
+        let [turn, x, y] = [words.turn_deg, words.at.x, words.at.y].map(number);
+        write_as(text, "transform", &format!("rotate({turn} {x} {y})"));
+    }
+    write_number_as(text, "x", words.at.x);
+    write_number_as(text, "y", words.at.y);
+    text.push('>');
+    for letter in words.content.chars() {
+        match clean(letter) {
+            '&' => text.push_str("&amp;"),
+            '<' => text.push_str("&lt;"),
+            '>' => text.push_str("&gt;"),
+            letter => text.push(letter),
+        }
+    }
+    text.push_str("</text>\n");
+}
+
 fn write_as(text: &mut String, name: &str, value: &str) {
     for part in [" ", name, "=\"", value, "\""] {
         text.push_str(part);
@@ -197,7 +193,11 @@ fn write_as(text: &mut String, name: &str, value: &str) {
 }
 
 fn write_number_as(text: &mut String, name: &str, value: f64) {
-    write_as(text, name, &number(value));
+    for part in [" ", name, "=\""] {
+        text.push_str(part);
+    }
+    write_number(text, value);
+    text.push('"');
 }
 
 fn write_fill(text: &mut String, style: &Style) {
@@ -270,7 +270,7 @@ fn write_number(text: &mut String, mm: f64) {
     if hundredths < 0 {
         put(b'-');
     }
-    text.push_str(std::str::from_utf8(&digits[begins..]).unwrap_or_default());
+    text.extend(digits[begins..].iter().copied().map(char::from));
 }
 
 fn write_path_data(data: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
@@ -298,14 +298,10 @@ fn write_path_data(data: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
     }
 }
 
-/// Text without the control characters that XML 1.0 forbids; each becomes a space.
-fn clean(text: &str) -> String {
-    text.chars()
-        .map(|letter| {
-            let is_forbidden = letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
-            if is_forbidden { ' ' } else { letter }
-        })
-        .collect()
+/// A letter, or a space for a control character, which XML 1.0 forbids.
+fn clean(letter: char) -> char {
+    let is_forbidden = letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
+    if is_forbidden { ' ' } else { letter }
 }
 
 #[cfg(test)]

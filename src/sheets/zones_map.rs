@@ -312,7 +312,6 @@ fn outside_label(
     };
     let plate = plate_frame(spot, NAME_MM, &content);
     let start = figure.map_or(spot, |frame| frame.middle());
-    let own = room.without(start);
     let size = (plate.width, plate.height);
     let hides_no_edge = |frame: &Frame| {
         let frame = frame.widened(0.2);
@@ -321,11 +320,9 @@ fn outside_label(
             .any(|edge| frame.meets_line(edge.start, edge.end))
     };
     // Best where it hides no edge of a zone; else anywhere free.
-    let place = own
-        .near(start, size, (2.2, 16.0), |frame| {
-            room.is_free(frame) && hides_no_edge(frame)
-        })
-        .or_else(|| own.near(start, size, (2.2, 45.0), |frame| room.is_free(frame)));
+    let place = room
+        .near(start, size, (2.2, 16.0), hides_no_edge)
+        .or_else(|| room.near(start, size, (2.2, 45.0), |_| true));
     let Some(frame) = place else {
         return Vec::new();
     };

@@ -7,7 +7,7 @@ mod target;
 
 pub use named::{NamedGround, named};
 pub use partition::partition;
-pub use target::{Tool, blocked, target};
+pub use target::{Tool, blocked, target, targets};
 
 use geo::MultiPolygon;
 

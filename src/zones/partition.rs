@@ -24,8 +24,11 @@ pub fn partition(ground: &Ground) -> (Vec<Zone>, Vec<Warning>) {
     let mut left = MultiPolygon(vec![ground.outline.clone()]);
     let mut zones: Vec<Zone> = Vec::new();
     let mut take = |kind, name: String, wear, shape: &MultiPolygon<f64>| {
-        let taken = region::intersection(&left, shape);
-        left = region::difference(&left, shape);
+        let (taken, rest) = rayon::join(
+            || region::intersection(&left, shape),
+            || region::difference(&left, shape),
+        );
+        left = rest;
         zones.push(Zone {
             name,
             kind,

@@ -5,6 +5,7 @@ use geo::{
     BoundingRect, Distance, Euclidean, Intersects, IsConvex, LineString, MultiPolygon, Point,
     Polygon,
 };
+use rayon::prelude::*;
 
 use super::partition::sticks_out_m;
 use super::shapes;
@@ -34,43 +35,98 @@ pub fn target(
     ground: &Ground,
     zones: &[Zone],
 ) -> Result<(Target, Vec<Warning>), Fault> {
-    let mut warnings = Vec::new();
-    let named = named_ground(job, operation, ground, zones, &mut warnings)?;
-    let tool = Tool {
-        place: format!("operation {}", operation.id),
-        depth_mm: operation.depth.map(|depth| depth.depth_mm),
-        cuts: operation.task.cuts(),
-        over_service: "the tool is up within 1 m of it, and the grass there is left to hand work",
-    };
-    let blocked = blocked(job, &tool, ground, &mut warnings);
-    let closed = region::union(&blocked);
-    let pieces: Vec<Piece> = pieces(named)
-        .into_iter()
-        .map(|zones| Piece {
-            target: region::difference(&zones, &closed),
-            zones,
-        })
+    let (asked, warnings) = Asked::of(job, operation, ground, zones)?;
+    Ok((asked.target(ground), warnings))
+}
+
+/// The target of each operation of a job. Most operations of a job work the same ground, which
+/// is cut out once.
+///
+/// # Errors
+/// As [`target`], for each operation.
+pub fn targets(
+    job: &Job,
+    ground: &Ground,
+    zones: &[Zone],
+) -> Vec<Result<(Target, Vec<Warning>), Fault>> {
+    let asked = job.operations.par_iter();
+    let asked: Vec<Result<(Asked, Vec<Warning>), Fault>> = asked
+        .map(|operation| Asked::of(job, operation, ground, zones))
         .collect();
-    let shape = MultiPolygon(
-        pieces
+    let mut different: Vec<&Asked> = Vec::new();
+    for (one, _) in asked.iter().flatten() {
+        if !different.contains(&one) {
+            different.push(one);
+        }
+    }
+    let made = different.par_iter().map(|one| (*one, one.target(ground)));
+    let made: Vec<(&Asked, Target)> = made.collect();
+    let targets = asked.iter().map(|one| {
+        let (asked, warnings) = one.as_ref().map_err(Fault::clone)?;
+        let same = made.iter().find(|(other, _)| *other == asked);
+        let target = same.map_or_else(|| asked.target(ground), |(_, target)| target.clone());
+        Ok((target, warnings.clone()))
+    });
+    targets.collect()
+}
+
+/// What a target is made of.
+#[derive(PartialEq)]
+struct Asked {
+    /// The union of what the operation names.
+    named: MultiPolygon<f64>,
+    /// What the tool is kept out of, one region a thing.
+    blocked: Vec<MultiPolygon<f64>>,
+}
+
+impl Asked {
+    fn of(
+        job: &Job,
+        operation: &Operation,
+        ground: &Ground,
+        zones: &[Zone],
+    ) -> Result<(Self, Vec<Warning>), Fault> {
+        let mut warnings = Vec::new();
+        let named = named_ground(job, operation, ground, zones, &mut warnings)?;
+        let tool = Tool {
+            place: format!("operation {}", operation.id),
+            depth_mm: operation.depth.map(|depth| depth.depth_mm),
+            cuts: operation.task.cuts(),
+            over_service: "the tool is up within 1 m of it, and the grass there is left to hand work",
+        };
+        let blocked = blocked(job, &tool, ground, &mut warnings);
+        Ok((Self { named, blocked }, warnings))
+    }
+
+    fn target(&self, ground: &Ground) -> Target {
+        let closed = region::union(&self.blocked);
+        let pieces: Vec<Piece> = pieces(self.named.clone())
+            .into_iter()
+            .map(|zones| Piece {
+                target: region::difference(&zones, &closed),
+                zones,
+            })
+            .collect();
+        let shape = MultiPolygon(
+            pieces
+                .iter()
+                .flat_map(|piece| piece.target.0.clone())
+                .collect(),
+        );
+        let area_m2 = region::area_m2(&shape);
+        let named_m2: f64 = pieces
             .iter()
-            .flat_map(|piece| piece.target.0.clone())
-            .collect(),
-    );
-    let area_m2 = region::area_m2(&shape);
-    let named_m2: f64 = pieces
-        .iter()
-        .map(|piece| region::area_m2(&piece.zones))
-        .sum();
-    let target = Target {
-        leaves_pitch: leaves_pitch(&shape, &ground.outline),
-        pieces,
-        shape,
-        area_m2,
-        kept_clear_m2: (named_m2 - area_m2).max(0.0),
-        blocked,
-    };
-    Ok((target, warnings))
+            .map(|piece| region::area_m2(&piece.zones))
+            .sum();
+        Target {
+            leaves_pitch: leaves_pitch(&shape, &ground.outline),
+            pieces,
+            shape,
+            area_m2,
+            kept_clear_m2: (named_m2 - area_m2).max(0.0),
+            blocked: self.blocked.clone(),
+        }
+    }
 }
 
 /// Whether a target reaches beyond the outline by more than rounding: by its words, or by the

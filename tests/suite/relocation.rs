@@ -92,9 +92,12 @@ fn data_folder() -> PathBuf {
         + DATA_FOLDER.len()
         - 1;
     let start = bytes[..end].iter().rposition(|byte| *byte == 0).unwrap() + 1;
-    let path = PathBuf::from(str::from_utf8(&bytes[start..end]).unwrap());
-    assert!(path.is_absolute(), "{}", path.display());
-    path
+    // Another text may stand right before the path, without a zero between them.
+    let text = &bytes[start..end];
+    let begins = (0..text.len()).filter(|at| text[*at] == b'/');
+    let paths = begins.map(|at| PathBuf::from(String::from_utf8_lossy(&text[at..]).as_ref()));
+    let mut folders = paths.filter(|path| path.is_dir());
+    folders.next().expect("the library's data lies there")
 }
 
 /// Plans in a namespace in which the build tree is not there; `None` where there is none.

@@ -5,6 +5,8 @@
 //! route takes exactly one. Costs are whole tenths of a millimetre, rounded down, so that
 //! sums are exact and no rounding can make a bound false.
 
+use super::cut::FarEnds;
+
 /// A part driven one way: `2 * part + direction`, direction 0 along and 1 against the heading.
 pub type Node = usize;
 
@@ -34,6 +36,7 @@ pub struct Place {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Costs {
     places: Vec<Place>,
+    far_ends: FarEnds,
     link: Vec<i32>,
     start: Vec<i32>,
     end: Vec<i32>,
@@ -49,6 +52,7 @@ impl Costs {
             link: vec![FORBIDDEN_ENTRY; nodes * nodes],
             start: vec![0; nodes],
             end: vec![0; nodes],
+            far_ends: vec![[false, true]; places.len()],
             places,
         }
     }
@@ -86,6 +90,21 @@ impl Costs {
     #[must_use]
     pub fn places(&self) -> &[Place] {
         &self.places
+    }
+
+    /// Which ends of the parts lie beyond a cut. Any choice leaves a bound valid; one across
+    /// the ground makes it greater where the parts over it are odd in number. Without it each
+    /// part begins near and ends far.
+    pub fn set_far_ends(&mut self, far_ends: FarEnds) {
+        if far_ends.len() == self.parts() {
+            self.far_ends = far_ends;
+        }
+    }
+
+    /// Which ends of the parts lie beyond a cut.
+    #[must_use]
+    pub fn far_ends(&self) -> &[[bool; 2]] {
+        &self.far_ends
     }
 
     /// The cost of driving from the end of one node to the start of another;

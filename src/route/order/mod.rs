@@ -21,6 +21,7 @@
 //!   states, never in seconds, and nothing runs in threads.
 
 pub mod costs;
+mod cut;
 mod dues;
 pub mod habit;
 mod improve;
@@ -40,6 +41,7 @@ mod trials;
 
 pub use crate::job::model::Effort;
 pub use costs::{Costs, FORBIDDEN, Node, Place};
+pub use cut::{FarEnds, odd_cut};
 pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
 pub use small::{SmallOrder, exact_small};

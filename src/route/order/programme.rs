@@ -6,6 +6,9 @@
 //! `y(w) >= x(i, w) + x(w, i)`, where y is what flows through w and x(i, .) counts both nodes
 //! of i (Fischetti, Salazar and Toth 1997 have such cuts for the symmetric case).
 //!
+//! Where an odd number of parts leads over a cut, one more row says that some link does too
+//! ([`super::cut`]).
+//!
 //! Links and cuts are few at first: the cheapest links out of and into each node, no cuts.
 //! After each round those come in that the solution asks for: links whose reduced cost is
 //! below zero, cuts it violates.
@@ -89,6 +92,8 @@ struct Rows {
     cut: Vec<usize>,
     /// The cuts of each node, as a range.
     cuts_of: Vec<std::ops::Range<usize>>,
+    /// Row of the links that cross; `None` where none has to.
+    crossing: Option<usize>,
     count: usize,
 }
 
@@ -143,6 +148,7 @@ impl<'t> Model<'t> {
             part: vec![0; depot / 2 + 1],
             cut: vec![0; self.cuts.len()],
             cuts_of: Vec::with_capacity(depot + 1),
+            crossing: None,
             count: 0,
         };
         let mut next_cut = 0;
@@ -160,6 +166,8 @@ impl<'t> Model<'t> {
             }
             rows.cuts_of.push(from..next_cut);
         }
+        // Last, for it meets most of the others.
+        rows.crossing = self.table.must_cross().then(|| rows.take());
         rows
     }
 
@@ -167,7 +175,7 @@ impl<'t> Model<'t> {
         let depot = self.table.depot();
         let rows = self.rows();
         let mut right = vec![0.0; rows.count];
-        for &row in &rows.part {
+        for &row in rows.part.iter().chain(&rows.crossing) {
             right[row] = 1.0;
         }
         let mut programme = Programme::new(right);
@@ -191,10 +199,15 @@ impl<'t> Model<'t> {
                     entries.push((rows.cut[cut], -1.0));
                 }
             }
+            if let Some(row) = rows.crossing
+                && self.table.crosses(from, to)
+            {
+                entries.push((row, 1.0));
+            }
             let cost_m = f64::from(self.table.entry(from, to)) / UNITS_PER_M;
             programme.push(cost_m, entries.iter().copied());
         }
-        for &row in &rows.cut {
+        for &row in rows.cut.iter().chain(&rows.crossing) {
             programme.push(0.0, [(row, -1.0)]);
         }
         programme.solved()
@@ -240,6 +253,7 @@ impl<'t> Model<'t> {
             }
         };
         let of_cut = |cut: usize| y[rows.cut[cut]];
+        let crossing = rows.crossing.map_or(0.0, |row| y[row]);
         let mut added = Vec::new();
         let mut row = vec![0.0; stride];
         // Cuts by their other part, so that a link finds those it stands beside.
@@ -252,6 +266,9 @@ impl<'t> Model<'t> {
             let base = y[rows.part[from / 2]] + of_node(from) + own;
             for (to, &cost) in self.table.entries_from(from).iter().enumerate() {
                 row[to] = f64::from(cost) / UNITS_PER_M - base + of_node(to);
+                if self.table.crosses(from, to) {
+                    row[to] -= crossing;
+                }
             }
             for cut in rows.cuts_of[from].clone() {
                 let part = self.cuts[cut].1;
@@ -291,6 +308,7 @@ impl<'t> Model<'t> {
                 .map(|(&(node, part), &row)| (node, part, whole(row)))
                 .filter(|pair| pair.2 > 0)
                 .collect(),
+            crossing: rows.crossing.map_or(0, whole),
         }
     }
 }

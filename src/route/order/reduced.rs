@@ -14,6 +14,9 @@
 //! costs at least K plus what its links still cost, which is nowhere below 0. No symmetry is
 //! used: tools that trail, walls and unequal radii are all allowed.
 //!
+//! Where some link of every tour leads over a cut ([`super::cut`]), a multiplier m >= 0 is taken
+//! off each link that does, and K is m more.
+//!
 //! All of it is in whole numbers, so no rounding can make the bound false.
 
 use super::table::{NO_LINK, Table};
@@ -28,6 +31,8 @@ pub(super) struct Multipliers {
     pub(super) node: Vec<i64>,
     /// Of a node and another part: not below 0. The depot counts as the part after the last.
     pub(super) pair: Vec<(usize, usize, i64)>,
+    /// Of the links that cross: not below 0, and 0 where none has to.
+    pub(super) crossing: i64,
 }
 
 /// Multipliers are cut at this, tenths of a millimetre: far above any cost.
@@ -83,6 +88,12 @@ impl Reduced {
                 pairs_of[other].push((w, value));
             }
         }
+        let crossing = if table.must_cross() {
+            multipliers.crossing.clamp(0, GREATEST)
+        } else {
+            0
+        };
+        self.constant[set] += crossing;
         let mut least_in = vec![i64::MAX; depot / 2 + 1];
         let mut rows = [vec![i64::MAX; stride], vec![i64::MAX; stride]];
         for part in 0..=depot / 2 {
@@ -92,7 +103,8 @@ impl Reduced {
                     row[w] = if cost == NO_LINK {
                         i64::MAX
                     } else {
-                        i64::from(cost) - node(v) + node(w) - pair_sum[v]
+                        let crossing = if table.crosses(v, w) { crossing } else { 0 };
+                        i64::from(cost) - node(v) + node(w) - pair_sum[v] - crossing
                     };
                 }
                 for &(w, value) in &pairs_of[v] {

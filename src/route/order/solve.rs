@@ -112,7 +112,7 @@ impl Effort {
                 reach: 3,
             },
             Self::Normal => Means {
-                widths: &[300, 2_000, 4_000, 4_000],
+                widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000],
                 always: 2,
                 rounds: Rounds {
                     without_cuts: 2,

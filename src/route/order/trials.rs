@@ -75,6 +75,11 @@ fn table(kind: Kind) -> Costs {
             costs.set_end(node, way_out);
         }
     }
+    if !kind.is_like_turns {
+        // Any cut will do.
+        let far_ends = (0..kind.parts).map(|_| [below(2) == 0, below(2) == 0]);
+        costs.set_far_ends(far_ends.collect());
+    }
     costs
 }
 
