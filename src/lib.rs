@@ -10,6 +10,7 @@ pub mod coverage;
 pub mod fault;
 pub mod formats;
 pub mod ground;
+pub mod hand;
 pub mod job;
 pub mod output;
 pub mod passes;

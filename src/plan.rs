@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use crate::coverage::{self, Against, Coverage, Left, MissedPlace, steering};
 use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
+use crate::hand::{self, HandPlan, Leftover};
 use crate::job::defaults;
 use crate::job::model::{Direction, Job, Operation, Start, Steering};
 use crate::passes::straight::{self, Layout, Phase};
@@ -37,7 +38,9 @@ pub struct Plan {
     pub zones: Vec<Zone>,
     /// The operations, in the order of the job.
     pub operations: Vec<OperationPlan>,
-    /// Sums over all operations.
+    /// The hand work, in the order of the job.
+    pub hand: Vec<HandPlan>,
+    /// Sums over all operations, and people's hours of the hand work.
     pub totals: Totals,
     /// Wheel passes of all drives together; `None` where nothing is driven.
     pub wheels: Option<WheelTraffic>,
@@ -133,6 +136,17 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
             Err(found) => faults.extend(found.0),
         }
     }
+    let left: Vec<Leftover<'_>> = operations.iter().map(left_by_hand).collect();
+    let hand = match hand::plan(job, &ground, &zones, &left) {
+        Ok((hand, found)) => {
+            warnings.extend(found);
+            hand
+        }
+        Err(found) => {
+            faults.extend(found.0);
+            Vec::new()
+        }
+    };
     if !faults.is_empty() {
         return Err(Faults(faults));
     }
@@ -141,17 +155,32 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         operations.iter().filter_map(|o| o.wheels.as_ref()),
         job.settings.wheel_passes_max,
     );
+    let mut totals = Totals::of(operations.iter().map(|o| &o.time), &job.crew);
+    for work in &hand {
+        totals.add_people(work.time_s() * f64::from(work.people), &job.crew);
+    }
     Ok(Plan {
         name: job.name.clone(),
         date: job.date.clone(),
         currency: job.currency.clone(),
         ground,
         zones,
-        totals: Totals::of(operations.iter().map(|o| &o.time), &job.crew),
+        totals,
         wheels,
         operations,
+        hand,
         warnings,
     })
+}
+
+/// What an operation leaves to people.
+fn left_by_hand(planned: &OperationPlan) -> Leftover<'_> {
+    Leftover {
+        operation: &planned.operation,
+        target: &planned.target,
+        unworked: planned.unworked.iter().map(|place| &place.shape).collect(),
+        unworked_m2: planned.worked_times_m2.first().copied().unwrap_or(0.0),
+    }
 }
 
 /// One operation on its target: each direction's passes, the drive, coverage, then the tally.
@@ -163,7 +192,9 @@ fn plan_operation(
     zones: &[Zone],
 ) -> Result<(OperationPlan, Vec<Warning>), Faults> {
     let (target, mut warnings) = target?;
-    warnings.extend(services_wording(operation));
+    let depth_mm = operation.depth.map_or(0.0, |depth| depth.depth_mm);
+    let place = format!("operation {}", operation.id);
+    warnings.extend(Warning::services_wording(place, depth_mm));
     zones::check_rates(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
     let (route, laid) = if job.settings.routes {
@@ -477,22 +508,4 @@ fn no_pass(operation: &Operation, direction: &str, target: &Target) -> Warning {
         format!("operation {}, {direction}", operation.id),
         why,
     )
-}
-
-/// The services wording for what goes deeper than 100 mm.
-fn services_wording(operation: &Operation) -> Option<Warning> {
-    let depth_mm = operation.depth?.depth_mm;
-    (depth_mm > 100.0).then(|| {
-        Warning::new(
-            Code::ServicesWording,
-            format!("operation {}", operation.id),
-            format!(
-                "{depth_mm} mm deep: this plan shows recorded services only. Records are incomplete \
-                 and positions may differ by half a metre or more. Before digging get the records, \
-                 trace the services on the ground, open trial holes by hand and have the owner's \
-                 permission (after HSE, HSG47, 2014); local rules and licensed practice go first. \
-                 Nothing here means that the ground is free of services"
-            ),
-        )
-    })
 }

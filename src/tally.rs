@@ -47,7 +47,7 @@ pub struct Totals {
     pub work_s: f64,
     /// Seconds in all.
     pub total_s: f64,
-    /// Person-seconds.
+    /// Person-seconds, hand work among them.
     pub person_s: f64,
     /// Cost of people, in the job's money.
     pub cost: f64,
@@ -158,5 +158,11 @@ impl Totals {
         }
         totals.cost = totals.person_s * crew.price_per_h.unwrap_or(0.0) / HOUR_S;
         totals
+    }
+
+    /// Adds person-seconds of work by hand, with their cost.
+    pub fn add_people(&mut self, person_s: f64, crew: &Crew) {
+        self.person_s += person_s;
+        self.cost += person_s * crew.price_per_h.unwrap_or(0.0) / HOUR_S;
     }
 }

@@ -16,10 +16,26 @@ pub enum Code {
     EvenInstead,
     /// A ground feature has no area, length or clearance, so it keeps nothing clear.
     EmptyFeature,
-    /// `[[hand]]` is read but this version plans no hand work.
-    HandNotPlanned,
     /// Loads cannot be planned.
     LoadsNotPlanned,
+    /// Worn blocks lie where something is kept clear and are not cut.
+    BlocksKeptOff,
+    /// Holes of the two stages of a forking fall into each other too often.
+    CoincidentHoles,
+    /// A fork goes deeper than people can work it.
+    DeepFork,
+    /// Donors for turf blocks are too few, or have to touch.
+    DonorsShort,
+    /// A fork is wider than the ground that it is to work.
+    ForkTooWide,
+    /// Mending does not fit into the time that there is.
+    HandTime,
+    /// Hand work goes deeper than the surface bears.
+    HybridDepth,
+    /// A piece of hand work has nothing to do.
+    NoHandWork,
+    /// Worn places lie outside the zone that they are said to lie in.
+    WornOutside,
     /// A marking does not fit the outline and was left out.
     MarkingLeftOut,
     /// Material is asked for, but this version counts no material.
@@ -58,16 +74,23 @@ pub enum Code {
 
 impl Code {
     /// All codes, in alphabetical order of their names.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 31] = [
+        Self::BlocksKeptOff,
+        Self::CoincidentHoles,
         Self::CornerNames,
+        Self::DeepFork,
         Self::DefaultBody,
         Self::DefaultRunOff,
+        Self::DonorsShort,
         Self::EmptyFeature,
         Self::EvenInstead,
-        Self::HandNotPlanned,
+        Self::ForkTooWide,
+        Self::HandTime,
+        Self::HybridDepth,
         Self::LoadsNotPlanned,
         Self::MarkingLeftOut,
         Self::MaterialNotCounted,
+        Self::NoHandWork,
         Self::NoPass,
         Self::NoPosition,
         Self::NoRate,
@@ -82,21 +105,29 @@ impl Code {
         Self::UnknownRole,
         Self::WearOfRegion,
         Self::WheelPasses,
+        Self::WornOutside,
     ];
 
     /// The word written in files.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
+            Self::BlocksKeptOff => "blocks_kept_off",
+            Self::CoincidentHoles => "coincident_holes",
             Self::CornerNames => "corner_names",
+            Self::DeepFork => "deep_fork",
             Self::DefaultBody => "default_body",
             Self::DefaultRunOff => "default_run_off",
+            Self::DonorsShort => "donors_short",
             Self::EmptyFeature => "empty_feature",
             Self::EvenInstead => "even_instead",
-            Self::HandNotPlanned => "hand_not_planned",
+            Self::ForkTooWide => "fork_too_wide",
+            Self::HandTime => "hand_time",
+            Self::HybridDepth => "hybrid_depth",
             Self::LoadsNotPlanned => "loads_not_planned",
             Self::MarkingLeftOut => "marking_left_out",
             Self::MaterialNotCounted => "material_not_counted",
+            Self::NoHandWork => "no_hand_work",
             Self::NoPass => "no_pass",
             Self::NoPosition => "no_position",
             Self::NoRate => "no_rate",
@@ -111,6 +142,7 @@ impl Code {
             Self::UnknownRole => "unknown_role",
             Self::WearOfRegion => "wear_of_region",
             Self::WheelPasses => "wheel_passes",
+            Self::WornOutside => "worn_outside",
         }
     }
 }
@@ -134,6 +166,25 @@ impl Warning {
             text: text.into(),
             place: place.into(),
         }
+    }
+
+    /// The services wording, for what goes deeper than 100 mm; `None` where it does not.
+    #[must_use]
+    pub fn services_wording(place: String, depth_mm: f64) -> Option<Self> {
+        (depth_mm > 100.0).then(|| {
+            Self::new(
+                Code::ServicesWording,
+                place,
+                format!(
+                    "{depth_mm} mm deep: this plan shows recorded services only. Records are \
+                     incomplete and positions may differ by half a metre or more. Before digging \
+                     get the records, trace the services on the ground, open trial holes by hand \
+                     and have the owner's permission (after HSE, HSG47, 2014); local rules and \
+                     licensed practice go first. Nothing here means that the ground is free of \
+                     services"
+                ),
+            )
+        })
     }
 }
 

@@ -12,7 +12,7 @@ use crate::fault::{Fault, Faults};
 use crate::formats::summary::{self, Summary};
 use crate::formats::{self, FormatError, Written, summary_csv};
 use crate::ground::frame;
-use crate::job::model::Job;
+use crate::job::model::{HandKind, Job};
 use crate::plan::Plan;
 use crate::warning::Warning;
 use crate::{job, output, sheets};
@@ -198,6 +198,11 @@ fn keep_operation(job: &mut Job, id: &str) -> Result<(), Fault> {
         });
     }
     job.operations.retain(|operation| operation.id == id);
+    // Of the hand work only what this operation leaves belongs to it.
+    job.hand.retain(|hand| match &hand.kind {
+        HandKind::Rest(rest) => rest.operation == id,
+        _ => false,
+    });
     Ok(())
 }
 

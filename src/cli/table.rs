@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::colour::Paint;
+use crate::hand::{Detail, HandPlan};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::route::legs::{Hauled, Refills, Route};
 
@@ -39,9 +40,53 @@ pub(super) fn plan(plan: &Plan, out: Paint) -> String {
         text.push('\n');
         text.push_str(&operation_table(operation, out));
     }
+    if !plan.hand.is_empty() {
+        text.push_str(&format!("\n{}\n", out.bold("by hand")));
+        for work in &plan.hand {
+            text.push_str(&format!("  {}\n", by_hand(work)));
+        }
+    }
     text.push('\n');
     text.push_str(&totals(plan, out));
     text
+}
+
+/// `fork-goalmouth: 6625 holes from 74 places of the board; 2.86 h, 2 people`
+fn by_hand(work: &HandPlan) -> String {
+    let what = match &work.detail {
+        Detail::Board(_, board) => {
+            let stages = board.grounds.iter().flat_map(|ground| &ground.stages);
+            let places = stages.map(|stage| stage.boards).sum();
+            format!(
+                "{} from {} of the board",
+                count(board.holes, "hole"),
+                count(places, "place"),
+            )
+        }
+        Detail::Blocks(_, blocks) => format!(
+            "{} swapped, carried {:.0} m",
+            count(blocks.swaps.len(), "block"),
+            blocks.carry_m
+        ),
+        Detail::Lanes(_, lanes) => format!(
+            "{} over {:.1} m2, of which {:.1} m2 wait",
+            count(lanes.lanes.len(), "lane"),
+            lanes.area_m2,
+            lanes.waits_m2
+        ),
+        Detail::Rest(rest) => format!(
+            "{:.1} m2 in {} that {} leaves",
+            rest.area_m2(),
+            count(rest.places.len(), "place"),
+            rest.operation
+        ),
+    };
+    format!(
+        "{}: {what}; {} h, {}",
+        work.id,
+        hours(work.time_s()),
+        people(work.people)
+    )
 }
 
 /// `zones  wear 5: 196.2 m2 in 2, wear 4: …`

@@ -102,6 +102,13 @@ impl Globe {
         })
     }
 
+    /// A set of places as GeoJSON, in their order.
+    pub(super) fn places(&self, places: &[Xy]) -> Result<GeometryValue, FrameError> {
+        let positions = places.iter().map(|&at| self.position(at));
+        let positions = positions.collect::<Result<Vec<_>, FrameError>>()?;
+        Ok(GeometryValue::new_multi_point(positions))
+    }
+
     /// A thing as it was given, however small. Ground that shrinks to nothing on the
     /// lattice becomes a point, so that no obstacle is ever lost.
     pub(super) fn thing(&self, shape: &Geometry<f64>) -> Result<GeometryValue, FrameError> {

@@ -10,6 +10,7 @@
 //! | `passes.geojson`, `passes.csv` | every part of every pass |
 //! | `missed.geojson` | the places that were missed |
 //! | `route.geojson` | every leg of every drive, in order |
+//! | `hand.geojson` | holes, blocks, lanes and leftovers of the hand work |
 //! | `summary.csv` | several jobs side by side |
 //!
 //! What the GeoJSON files share is in `globe` (metres to degrees), `lattice` and `mend`
@@ -18,6 +19,7 @@
 mod features;
 mod globe;
 mod ground;
+mod hand;
 mod lattice;
 mod mend;
 mod missed;
@@ -26,6 +28,7 @@ mod passes_csv;
 mod route;
 pub mod summary;
 pub mod summary_csv;
+mod summary_hand;
 mod targets;
 mod zones;
 
@@ -76,6 +79,9 @@ pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
             .any(|planned| planned.route.is_some())
         {
             files.push(("route.geojson", route::bytes(plan, globe)?));
+        }
+        if !plan.hand.is_empty() {
+            files.push(("hand.geojson", hand::bytes(plan, globe)?));
         }
     }
     Ok(files

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::summary_hand::{self as hand, Hand};
 use super::{FormatError, decimals, figure};
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::route::kind::Kind;
@@ -37,9 +38,9 @@ pub struct Summary {
     pub zones: Vec<Zone>,
     /// The machine work, in the order of the job.
     pub operations: Vec<Operation>,
-    /// Hand work: none is planned in this version.
-    pub hand: [(); 0],
-    /// Sums over all operations.
+    /// The hand work, in the order of the job.
+    pub hand: Vec<Hand>,
+    /// Sums over all operations; the hand work counts in person-seconds and cost.
     pub totals: Totals,
     /// Wheel passes of all drives of this run together; null without a drive.
     pub wheels: Option<Wheels>,
@@ -282,7 +283,7 @@ pub struct Totals {
     pub work_s: f64,
     /// Seconds in all.
     pub total_s: f64,
-    /// Person-seconds.
+    /// Person-seconds, those of the hand work among them.
     pub person_s: f64,
     /// Tonnes put down; 0 in this version.
     pub material_t: f64,
@@ -336,7 +337,7 @@ impl Summary {
                 })
                 .collect(),
             operations: plan.operations.iter().map(operation).collect(),
-            hand: [],
+            hand: plan.hand.iter().map(hand::hand).collect(),
             totals: Totals {
                 work_s: figure(plan.totals.work_s),
                 total_s: figure(plan.totals.total_s),

@@ -114,6 +114,41 @@ pub const fn steering_sd_m(by: Steering) -> f64 {
     }
 }
 
+/// Stages of forking from a board.
+pub const STAGES: u32 = 2;
+/// Seconds of one forking.
+pub const S_PER_FORKING: f64 = 12.0;
+/// Holes nearer than this many tine diameters coincide.
+pub const COINCIDENT_TINES: f64 = 1.5;
+/// Share of coincident holes above which another step is looked for.
+pub const COINCIDENT_SHARE: f64 = 0.1;
+/// Seconds of one swapped block.
+pub const S_PER_BLOCK: f64 = 240.0;
+/// What a barrow carries, kilograms.
+pub const BARROW_KG: f64 = 60.0;
+/// Width of a lane for mending, metres.
+pub const LANE_WIDTH_M: f64 = 2.5;
+/// Days of mending.
+pub const LANE_DAYS: u32 = 1;
+/// What one person mends in an hour, square metres.
+pub const MENDED_M2_PER_H: f64 = 700.0;
+
+/// What one person works by hand in an hour of each task, square metres, for what a machine
+/// leaves. From memory; nobody has checked it.
+#[must_use]
+pub const fn by_hand_m2_per_h(task: Task) -> f64 {
+    match task {
+        Task::Dig | Task::DeepTine | Task::Slit => 10.0,
+        Task::Core => 15.0,
+        Task::Strip | Task::Level => 20.0,
+        Task::VerticalCut | Task::Spike | Task::Drill | Task::Other => 30.0,
+        Task::Clean | Task::Sand | Task::Lute => 60.0,
+        Task::Brush => 100.0,
+        Task::Broadcast | Task::Roll | Task::Mow => 150.0,
+        Task::Feed | Task::Spray => 200.0,
+    }
+}
+
 /// Overlap, metres.
 pub const OVERLAP_M: f64 = 0.0;
 /// Reach behind the rear axle, metres.
@@ -186,9 +221,20 @@ pub const KEYS: &[KeyDefault] = &[
     key("operation.*.rate_per", DefaultValue::Word("operation"), "a rate is what the ground gets in all", Tag::Choice),
     key("operation.*.min_pass_m", DefaultValue::Number(MIN_PASS_M), "nobody lowers a tool for less", Tag::Choice),
     key("hand.*.people", DefaultValue::Said("the crew's"), "all of them are there", Tag::Choice),
-    key("hand.*.stages", DefaultValue::Number(2.0), "along, then across", Tag::CommonPractice),
-    key("hand.*.s_per_forking", DefaultValue::Number(12.0), "push, ease back, move on", Tag::CommonPractice),
-    key("hand.*.coincident_tines", DefaultValue::Number(1.5), "nearer holes break into each other", Tag::FromMemory),
+    key("hand.*.angle_deg", DefaultValue::Said("`90` for `board`, `0` for `lanes`"), "a board lies along the goal line; mending runs from goal to goal", Tag::CommonPractice),
+    key("hand.*.stages", DefaultValue::Number(STAGES as f64), "along, then across", Tag::CommonPractice),
+    key("hand.*.s_per_forking", DefaultValue::Number(S_PER_FORKING), "push, ease back, move on", Tag::CommonPractice),
+    key("hand.*.coincident_tines", DefaultValue::Number(COINCIDENT_TINES), "nearer holes break into each other", Tag::FromMemory),
+    key("hand.*.coincident_share", DefaultValue::Number(COINCIDENT_SHARE), "a hole in ten may be wasted", Tag::Choice),
+    key("hand.*.s_per_block", DefaultValue::Number(S_PER_BLOCK), "mark, cut twice, lift, set, tread in; 3 to 5 minutes", Tag::FromMemory),
+    key("hand.*.m2_per_person_h", DefaultValue::Said("700 for `lanes`; for `rest` by task, see the table of tasks"), "a pitch in about an hour and a quarter by eight people", Tag::FromMemory),
+    key("hand.*.fork.edge_mm", DefaultValue::Said("half a spacing"), "the lattice goes on over a joint", Tag::Choice),
+    key("hand.*.block.donors", DefaultValue::Said("the run-off behind the nearest goal, as wide as the goal area"), "nobody plays there", Tag::CommonPractice),
+    key("hand.*.block.barrow_kg", DefaultValue::Number(BARROW_KG), "more is hard to steer on soft ground", Tag::FromMemory),
+    key("hand.*.lane.width_m", DefaultValue::Number(LANE_WIDTH_M), "people walk 2 to 3 m apart", Tag::FromMemory),
+    key("hand.*.lane.balance", DefaultValue::Word("damage"), "worn ground tears more", Tag::Choice),
+    key("hand.*.lane.days", DefaultValue::Number(LANE_DAYS as f64), "all of it at once", Tag::Choice),
+    key("hand.*.lane.from", DefaultValue::Said("the end that the lanes' angle points away from"), "so that it is the same every time", Tag::Choice),
     key("plan.stops_share", DefaultValue::Number(STOPS_SHARE), "checks, clearing, talk", Tag::FromMemory),
     key("plan.accept_unknown_services", DefaultValue::Flag(false), "a service of unknown depth may lie at the surface", Tag::Choice),
     key("plan.goals_out", DefaultValue::Flag(false), "goals stand where the ground file shows them", Tag::Choice),

@@ -254,7 +254,7 @@ fn value_text(node: &Value, path: &str) -> String {
 fn tasks(page: &mut String) {
     let _ = writeln!(
         page,
-        "\n## Tasks\n\nThe closed list, with the defaults of each. `over_m` holds where `ends` is given too, but is 0 with\n`run_over` unless written. A tool that cuts is up around heads, sockets and lids, and has a depth.\n\n| task | cuts | `ends` | `over_m` | why | `depth_mm` | why |\n|---|---|---|---|---|---|---|"
+        "\n## Tasks\n\nThe closed list, with the defaults of each. `over_m` holds where `ends` is given too, but is 0 with\n`run_over` unless written. A tool that cuts is up around heads, sockets and lids, and has a depth. By hand: square metres that one person\nworks in an hour where `[[hand]]` of kind `rest` gives no `m2_per_person_h` (from memory).\n\n| task | cuts | `ends` | `over_m` | why | `depth_mm` | why | by hand |\n|---|---|---|---|---|---|---|---|"
     );
     for task in &defaults::TASKS {
         let (depth, why) = task.depth.map_or((String::new(), String::new()), |depth| {
@@ -262,12 +262,13 @@ fn tasks(page: &mut String) {
         });
         let _ = writeln!(
             page,
-            "| `{}` | {} | `{}` | {} | {} | {depth} | {why} |",
+            "| `{}` | {} | `{}` | {} | {} | {depth} | {why} | {} |",
             task.task.name(),
             if task.task.cuts() { "yes" } else { "" },
             task.ends.name(),
             task.over_m,
-            because(task.ends_reason, task.ends_tag)
+            because(task.ends_reason, task.ends_tag),
+            defaults::by_hand_m2_per_h(task.task)
         );
     }
 }

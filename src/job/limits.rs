@@ -115,10 +115,10 @@ pub const LIMITS: &[Limit] = &[
     above_to("hopper", 0.0, 40.0, "tonnes", &["implement.*.hopper_t"]),
     from_to("loading time", 0.0, 240.0, "minutes", &["implement.*.load_min"]),
     from_to("wear class", 1.0, 5.0, "(5 is bare)", &["operation.*.wear.*", "operation.*.rates.*.wear.*", "feature.wear"]),
-    from_to("angle", -360.0, 360.0, "degrees, anticlockwise from the long axis", &["operation.*.directions.*.angle_deg", "operation.*.rates.*.directions.*.angle_deg"]),
+    from_to("angle", -360.0, 360.0, "degrees, anticlockwise from the long axis", &["operation.*.directions.*.angle_deg", "operation.*.rates.*.directions.*.angle_deg", "hand.*.angle_deg"]),
     from_to("heading", 0.0, 360.0, "degrees, clockwise from true north", &["operation.*.directions.*.heading_deg", "operation.*.rates.*.directions.*.heading_deg"]),
     from_to("run over the end", 0.0, 20.0, "metres", &["operation.*.over_m"]),
-    from_to("pitch coordinate", -1000.0, 1000.0, "metres", &["operation.*.start.line.*.*", "hand.*.block.worn.*.*"]),
+    from_to("pitch coordinate", -1000.0, 1000.0, "metres", &["operation.*.start.line.*.*", "hand.*.block.worn.*.*", "hand.*.block.worn_area.*.*"]),
     from_to("perimeter rounds", 0.0, 50.0, "", &["operation.*.perimeter_rounds"]),
     from_to("cost of turning on the pitch", 0.0, 100.0, "metres for a metre", &["operation.*.turn_on_pitch_cost"]),
     from_to("depth", 0.0, 1000.0, "millimetres", &["operation.*.depth_mm", "hand.*.fork.depth_mm", "hand.*.block.depth_mm"]),
@@ -133,9 +133,15 @@ pub const LIMITS: &[Limit] = &[
     above_to("tine diameter", 0.0, 100.0, "millimetres", &["hand.*.fork.tine_diameter_mm"]),
     from_to("edge of a lattice", 0.0, 2000.0, "millimetres", &["hand.*.fork.edge_mm"]),
     from_to("side of a block", 0.05, 2.0, "metres", &["hand.*.block.side_m"]),
+    from_to("barrow load", 1.0, 1000.0, "kilograms", &["hand.*.block.barrow_kg"]),
+    from_to("width of a lane", 0.5, 50.0, "metres", &["hand.*.lane.width_m"]),
+    above_to("time for mending", 0.0, 1440.0, "minutes", &["hand.*.lane.minutes"]),
+    from_to("days of mending", 1.0, 60.0, "", &["hand.*.lane.days"]),
     from_to("stages", 1.0, 2.0, "", &["hand.*.stages"]),
     above_to("time of a forking", 0.0, 600.0, "seconds", &["hand.*.s_per_forking"]),
     from_to("coincident holes", 0.0, 10.0, "tine diameters", &["hand.*.coincident_tines"]),
+    from_to("share of coincident holes", 0.0, 1.0, "of the holes of the second stage", &["hand.*.coincident_share"]),
+    above_to("time of a block", 0.0, 7200.0, "seconds", &["hand.*.s_per_block"]),
     above_to("hand work in an hour", 0.0, 10_000.0, "square metres by one person", &["hand.*.m2_per_person_h"]),
     from_to("share of stops", 0.0, 5.0, "of the other times", &["plan.stops_share"]),
     from_to("wheel passes", 1.0, 10_000.0, "", &["plan.wheel_passes_max"]),
@@ -186,6 +192,10 @@ pub const RINGS: SizeLimit = size("rings of a feature", 0, 200, &[]);
 pub const NAME_LETTERS: SizeLimit = size("letters of a name", 1, 100, &[]);
 /// Letters of an id, which becomes part of file names.
 pub const ID_LETTERS: SizeLimit = size("letters of an id", 1, 64, &[]);
+/// Blocks that one piece of hand work swaps.
+pub const BLOCKS: SizeLimit = size("blocks to swap", 0, 500, &[]);
+/// Holes of one stage of one piece of hand work.
+pub const HOLES: SizeLimit = size("holes of a stage", 0, 1_000_000, &[]);
 /// Features lie no further apart than this, metres.
 pub const GROUND_SPREAD_M: f64 = 5_000.0;
 /// No latitude beyond this, degrees north or south.
@@ -212,7 +222,10 @@ pub const SIZES: &[SizeLimit] = &[
     size("wear classes", 1, 5, &["operation.*.wear", "operation.*.rates.*.wear"]),
     size("directions of an operation", 1, 12, &["operation.*.directions", "operation.*.rates.*.directions"]),
     size("rates by place", 1, 200, &["operation.*.rates"]),
-    size("worn blocks", 1, 2_000, &["hand.*.block.worn"]),
+    size("worn places", 1, 500, &["hand.*.block.worn"]),
+    size("corners of a worn place", 3, 100, &["hand.*.block.worn_area"]),
+    BLOCKS,
+    HOLES,
 ];
 
 /// Whether a pattern such as `implement.*.speed_km_h` names that path.

@@ -8,6 +8,7 @@ pub mod defaults;
 pub mod docs;
 pub mod file;
 pub mod ground_file;
+pub mod hand_work;
 pub mod limits;
 mod load;
 pub mod model;

@@ -6,6 +6,9 @@
 
 use std::collections::BTreeMap;
 
+pub use super::hand_work::{
+    Balance, BlockWork, Board, BoardWork, Fork, HandKind, HandWork, LaneWork, RestWork,
+};
 pub use super::rates::{RatePer, RateRow, Rates};
 pub use super::task::Task;
 
@@ -38,8 +41,8 @@ pub struct Job {
     pub materials: BTreeMap<String, Material>,
     /// The machine work, in the order of the job.
     pub operations: Vec<Operation>,
-    /// Identifiers of the hand work asked for (read, not planned yet).
-    pub hand_ids: Vec<String>,
+    /// The hand work, in the order of the job.
+    pub hand: Vec<HandWork>,
     /// Settings that hold for the whole plan.
     pub settings: Settings,
     /// What loading the job had to say, in the order found.

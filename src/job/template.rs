@@ -57,6 +57,12 @@ task = "brush"
 implement = "drag-brush"
 zones = ["goalmouth"]
 directions = ["across"]
+
+# By hand: what a machine leaves (kinds `board`, `blocks` and `lanes` are in docs/job-file.md).
+# [[hand]]
+# id = "brush-the-rest"
+# kind = "rest"
+# operation = "brush"
 "#
     )
 }

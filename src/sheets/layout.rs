@@ -97,6 +97,54 @@ impl Layout {
         best.map_or_else(|| fallback(middle), |(layout, _)| layout)
     }
 
+    /// Layouts of several drawings on one sheet, all at one scale and turned alike: the window
+    /// is parted into equal ones, row by row. As many as there are extents.
+    pub(super) fn choose_parted(
+        extents: &[(Xy, Xy)],
+        north_deg: f64,
+        panels: &[Vec<Block>],
+    ) -> Vec<Self> {
+        let count = extents.len().max(1);
+        let mut best: Option<(u32, f64, Vec<Self>)> = None;
+        for sheet in papers(panels) {
+            for columns in 1..=count {
+                let windows = parted(&sheet.window, columns, count.div_ceil(columns));
+                for quarter_turns in 0..4_u8 {
+                    let scale = scale_of(extents, &windows, quarter_turns);
+                    let up = (north_deg + 90.0 * f64::from(quarter_turns))
+                        .to_radians()
+                        .sin();
+                    let is_better = best.as_ref().is_none_or(|(other, other_up, _)| {
+                        scale < *other || (scale == *other && up > other_up + 1e-9)
+                    });
+                    if is_better {
+                        let layouts =
+                            extents
+                                .iter()
+                                .zip(&windows)
+                                .map(|(&(low, high), &window)| Self {
+                                    scale,
+                                    window,
+                                    quarter_turns,
+                                    middle: (low + high) / 2.0,
+                                    ..sheet.clone()
+                                });
+                        best = Some((scale, up, layouts.collect()));
+                    }
+                }
+            }
+        }
+        best.map_or_else(
+            || {
+                extents
+                    .iter()
+                    .map(|(low, high)| fallback((*low + *high) / 2.0))
+                    .collect()
+            },
+            |(_, _, layouts)| layouts,
+        )
+    }
+
     /// Paper millimetres of a metre.
     pub(super) fn mm_per_m(&self) -> f64 {
         1000.0 / f64::from(self.scale)
@@ -245,6 +293,37 @@ fn largest_scale(across_m: f64, up_m: f64, window: &Frame) -> u32 {
         scale *= 2;
     }
     scale
+}
+
+/// The largest scale at which every ground fits its window.
+fn scale_of(extents: &[(Xy, Xy)], windows: &[Frame], quarter_turns: u8) -> u32 {
+    let scales = extents.iter().zip(windows).map(|((low, high), window)| {
+        let size = *high - *low;
+        let (across_m, up_m) = if quarter_turns.is_multiple_of(2) {
+            (size.x, size.y)
+        } else {
+            (size.y, size.x)
+        };
+        largest_scale(across_m.max(1.0), up_m.max(1.0), window)
+    });
+    scales.max().unwrap_or(1000)
+}
+
+/// A window parted into equal ones, row by row, with a gap between them.
+fn parted(window: &Frame, columns: usize, rows: usize) -> Vec<Frame> {
+    let part = |length: f64, count: usize| {
+        let count = count as f64;
+        (length - GAP_MM * (count - 1.0)) / count
+    };
+    let (width, height) = (part(window.width, columns), part(window.height, rows));
+    let places = (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column)));
+    let frames = places.map(|(row, column)| Frame {
+        left: window.left + (width + GAP_MM) * column as f64,
+        top: window.top + (height + GAP_MM) * row as f64,
+        width,
+        height,
+    });
+    frames.collect()
 }
 
 /// The extent of all that must be on the drawing, pitch metres.

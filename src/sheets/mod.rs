@@ -8,6 +8,7 @@
 
 mod direction_map;
 mod ground_map;
+mod hand;
 mod hatch;
 mod key;
 mod layout;
@@ -32,6 +33,7 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
+use crate::hand::HandPlan;
 use crate::plan::{DirectionPlan, OperationPlan, Plan};
 use crate::route::wheels::WheelTraffic;
 use crate::space::Xy;
@@ -51,6 +53,8 @@ enum Subject<'plan> {
     Drive(&'plan OperationPlan, Stage<'plan>),
     /// The wheel passes of all drives.
     Wheels(&'plan WheelTraffic),
+    /// One piece of hand work.
+    Hand(&'plan HandPlan),
 }
 
 impl Subject<'_> {
@@ -70,18 +74,19 @@ impl Subject<'_> {
             }
             Self::Drive(work, _) => format!("sheets/map-route-{}.svg", work.operation.id),
             Self::Wheels(_) => "sheets/map-wheels.svg".to_owned(),
+            Self::Hand(hand) => format!("sheets/hand-{}.svg", hand.id),
         }
     }
 }
 
 /// The sheets of a plan, path within the plan's folder and bytes, in the order in which
 /// they are numbered: the zones, then of every operation each direction in the order
-/// worked, perimeter rounds among them, and then its drive in as many sheets; last the wheel
-/// passes. Drives and wheel passes only where drives are planned.
+/// worked, perimeter rounds among them, and then its drive in as many sheets; then the wheel
+/// passes, and last the hand work. Drives and wheel passes only where drives are planned.
 ///
 /// Each is an SVG file of one A4 page: one user unit is one millimetre of paper, and the
 /// ground is drawn to the scale that is written on it. All maps of a plan have one scale
-/// and one position on the paper. The same plan gives the same bytes.
+/// and one position on the paper; a sheet of hand work has its own. The same plan gives the same bytes.
 #[must_use]
 pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
     let subjects = subjects(plan);
@@ -130,10 +135,11 @@ fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
     std::iter::once(Subject::Zones)
         .chain(operations)
         .chain(plan.wheels.as_ref().map(Subject::Wheels))
+        .chain(plan.hand.iter().map(Subject::Hand))
         .collect()
 }
 
-/// One layout for all sheets.
+/// One layout for all maps.
 fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
     let ground = &plan.ground;
     let outline = geo::MultiPolygon(vec![ground.outline.clone()]);
@@ -170,6 +176,7 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
                 written_route::drive(plan, (work, stage), page, &any, (&shown, Detail::Short))
             }
             Subject::Wheels(wheels) => written_route::wheels(plan, wheels, page, &any),
+            Subject::Hand(_) => Vec::new(),
         })
         .collect();
     Layout::choose(low, high, north_deg, &panels)
@@ -225,6 +232,7 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
             let blocks = written_route::wheels(plan, wheels, page, layout);
             (items, blocks, "wheel passes".to_owned())
         }
+        Subject::Hand(hand) => return hand::scene(plan, hand, page),
     };
     items.extend(layout.panel(&blocks));
     Scene {

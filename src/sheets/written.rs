@@ -32,7 +32,7 @@ const MOST_ZONES: usize = 26;
 const MOST_WARNINGS: usize = 4;
 
 /// At most so many lines of a warning.
-const CAUTION_LINES: usize = 5;
+pub(super) const CAUTION_LINES: usize = 5;
 
 /// All kinds of things that the ground can show.
 pub(super) fn all_kinds(plan: &Plan) -> Vec<Kind> {

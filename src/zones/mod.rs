@@ -1,13 +1,15 @@
 //! The disjoint wear zones of the pitch, the regions, and the targets of operations.
 
+mod named;
 mod partition;
 mod rated;
 mod shapes;
 mod target;
 
+pub use named::{NamedGround, named};
 pub use partition::partition;
 pub use rated::{Rated, check_rates, rated};
-pub use target::{target, targets};
+pub use target::{Tool, blocked, target, targets};
 
 use geo::MultiPolygon;
 

@@ -6,7 +6,7 @@
 
 use geo::MultiPolygon;
 
-use super::target::{is_left_out, region_ground, unknown_here};
+use super::target::{Asker, is_left_out, region_ground, unknown_here};
 use super::{Zone, ZoneKind};
 use crate::fault::Fault;
 use crate::ground::Ground;
@@ -117,7 +117,8 @@ fn check_words(
             || ZoneKind::ALL.iter().any(|kind| kind.name() == word)
             || zones.iter().any(|zone| names(word, zone));
         if !is_known {
-            return Err(unknown_here(job, operation, ground, ("rates", word)));
+            let asker = Asker::of(operation, "rates");
+            return Err(unknown_here(job, &asker, ground, word));
         }
     }
     Ok(())

@@ -88,7 +88,13 @@ impl Asked {
     ) -> Result<(Self, Vec<Warning>), Fault> {
         let mut warnings = Vec::new();
         let named = named_ground(job, operation, ground, zones, &mut warnings)?;
-        let blocked = blocked(job, operation, ground, &mut warnings);
+        let tool = Tool {
+            place: format!("operation {}", operation.id),
+            depth_mm: operation.depth.map(|depth| depth.depth_mm),
+            cuts: operation.task.cuts(),
+            over_service: "the tool is up within 1 m of it, and the grass there is left to hand work",
+        };
+        let blocked = blocked(job, &tool, ground, &mut warnings);
         Ok((Self { named, blocked }, warnings))
     }
 
@@ -174,7 +180,8 @@ fn named_ground(
         }
         known |= ZoneKind::ALL.iter().any(|kind| kind.name() == word);
         if !known {
-            return Err(unknown_here(job, operation, ground, ("zones", word)));
+            let asker = Asker::of(operation, "zones");
+            return Err(unknown_here(job, &asker, ground, word));
         }
     }
     let picked = zones.iter().zip(picked).filter(|(_, picked)| *picked);
@@ -223,24 +230,35 @@ pub(super) fn is_left_out(ground: &Ground, word: &str) -> bool {
     names.chain(wings).any(|name| name == word)
 }
 
-/// The fault of a word that names nothing on this pitch, under a key of the operation.
-pub(super) fn unknown_here(
-    job: &Job,
-    operation: &Operation,
-    ground: &Ground,
-    (key, word): (&str, &str),
-) -> Fault {
+/// Who names a zone, for messages.
+pub(super) struct Asker {
+    /// Such as ``operation `slit` ``.
+    pub what: String,
+    /// The key of the job that holds the word.
+    pub key: String,
+}
+
+impl Asker {
+    /// An operation, under one of its keys.
+    pub(super) fn of(operation: &Operation, key: &str) -> Self {
+        Self {
+            what: format!("operation `{}`", operation.id),
+            key: format!("operation.{}.{key}", operation.number),
+        }
+    }
+}
+
+/// The fault of a word that names nothing on this pitch.
+pub(super) fn unknown_here(job: &Job, asker: &Asker, ground: &Ground, word: &str) -> Fault {
     let names = ground.names;
     let listed = |points: [Compass; 2]| format!("{} and {}", points[0].name(), points[1].name());
     Fault {
         file: job.source.job_file.clone(),
-        place: job
-            .source
-            .place(&format!("operation.{}.{key}", operation.number)),
+        place: job.source.place(&asker.key),
         text: format!(
-            "operation `{}` names the zone `{word}`, which this pitch does not have; its ends are \
+            "{} names the zone `{word}`, which this pitch does not have; its ends are \
              {}, its sides {}, its corners {}",
-            operation.id,
+            asker.what,
             listed([names.plus_x, names.minus_x()]),
             listed([names.plus_y, names.minus_y()]),
             Corner::ALL.map(Corner::name).join(", "),
@@ -248,17 +266,29 @@ pub(super) fn unknown_here(
     }
 }
 
-/// What the tool is kept out of, one region a thing.
-fn blocked(
+/// What a tool is, to those who keep it out of something.
+#[derive(Debug, Clone)]
+pub struct Tool {
+    /// The work it belongs to, for warnings: `operation slit`.
+    pub place: String,
+    /// How deep it goes, millimetres; `None`: not into the ground.
+    pub depth_mm: Option<f64>,
+    /// Whether it is up around heads, sockets and lids.
+    pub cuts: bool,
+    /// What is told of a service that keeps it out.
+    pub over_service: &'static str,
+}
+
+/// What a tool is kept out of, one region a thing. A service that keeps it out is warned of.
+pub fn blocked(
     job: &Job,
-    operation: &Operation,
+    tool: &Tool,
     ground: &Ground,
     warnings: &mut Vec<Warning>,
 ) -> Vec<MultiPolygon<f64>> {
-    let depth_mm = operation.depth.map(|depth| depth.depth_mm);
     let mut blocked = Vec::new();
     for kept in &ground.kept {
-        let is_blocked = match (&kept.role, depth_mm) {
+        let is_blocked = match (&kept.role, tool.depth_mm) {
             (Role::Service { depth_m }, Some(depth_mm)) => {
                 let unknown_counts = !job.settings.accept_unknown_services;
                 let struck = match depth_m {
@@ -266,12 +296,12 @@ fn blocked(
                     None => unknown_counts,
                 };
                 if struck {
-                    warnings.push(over_service(operation, &kept.label, *depth_m, depth_mm));
+                    warnings.push(over_service(tool, &kept.label, *depth_m, depth_mm));
                 }
                 struck
             }
             (Role::Service { .. }, None) => false,
-            _ if kept.stops_tools_that_cut() => operation.task.cuts(),
+            _ if kept.stops_tools_that_cut() => tool.cuts,
             _ => kept.stops_the_body(),
         };
         if is_blocked && !kept.kept_clear.0.is_empty() {
@@ -281,22 +311,17 @@ fn blocked(
     blocked
 }
 
-fn over_service(
-    operation: &Operation,
-    label: &str,
-    depth_m: Option<f64>,
-    depth_mm: f64,
-) -> Warning {
+fn over_service(tool: &Tool, label: &str, depth_m: Option<f64>, depth_mm: f64) -> Warning {
     let known = match depth_m {
         Some(depth_m) => format!("recorded at {depth_m} m"),
         None => "of unknown depth, taken as at the surface".to_owned(),
     };
     Warning::new(
         Code::Service,
-        format!("operation {}, {label}", operation.id),
+        format!("{}, {label}", tool.place),
         format!(
-            "a service {known} lies within 100 mm of a depth of {depth_mm} mm; the tool is up \
-             within 1 m of it, and the grass there is left to hand work"
+            "a service {known} lies within 100 mm of a depth of {depth_mm} mm; {}",
+            tool.over_service
         ),
     )
 }

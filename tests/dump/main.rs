@@ -5,6 +5,8 @@
 //! ring and then its holes. Strips and unions are never printed: who checks them builds
 //! them from the lines and widths.
 
+mod hand;
+
 use std::io::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
@@ -72,6 +74,7 @@ fn dump(plan: &Plan) -> Value {
             "shape": area(&zone.shape),
         })).collect::<Vec<_>>(),
         "operations": plan.operations.iter().map(operation).collect::<Vec<_>>(),
+        "hand": plan.hand.iter().map(hand::hand).collect::<Vec<_>>(),
     })
 }
 

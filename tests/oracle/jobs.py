@@ -60,6 +60,7 @@ class Maker:
             self._ground_features()
         self._pitch_table()
         self._operations()
+        self._hand()
         if self.features:
             collection = {"type": "FeatureCollection", "features": [self._feature(*one) for one in self.features]}
             (folder / "ground.geojson").write_text(json.dumps(collection, indent=1), encoding="utf-8")
@@ -429,6 +430,72 @@ class Maker:
             add(f"perimeter_rounds = {self.choose([1, 1, 2])}")
         if self.chance(0.3):
             add(f"people = {self.random.randint(1, 4)}")
+
+    # Hand work -----------------------------------------------------------------------------
+
+    def _hand(self):
+        """Work by hand: a board for every job, on a region of its own kind; now and then the rest."""
+        self._board("board-1", self.choose(self._hand_zones()))
+        if self.chance(0.3):
+            self._turf_blocks()
+        if self.chance(0.3):
+            self._lanes()
+        if self.chance(0.5):
+            self.lines.extend(["", "[[hand]]", 'id = "rest-1"', 'kind = "rest"', 'operation = "op-1"'])
+            if self.chance(0.5):
+                self.lines.append(f"m2_per_person_h = {self.between(5.0, 90.0, 1)}")
+        if self.chance(0.5):
+            self.lines.append(f"people = {self.random.randint(1, 6)}")
+
+    def _hand_zones(self):
+        ends = [self.lie.plus_x, OPPOSITE[self.lie.plus_x]]
+        zones = [f"goalmouth-{ends[0]}", f"six-yard-{ends[1]}", f"goal-area-{ends[0]}", "goalmouth", f"box-{ends[1]}",
+                 "penalty_spot", "corner", "centre-circle"]
+        return zones + self.zone_names * 4
+
+    def _board(self, name, zone):
+        add = self.lines.append
+        self.lines.extend(["", "[[hand]]", f'id = "{name}"', 'kind = "board"', f'zone = "{zone}"'])
+        add(f"board = {{ length_m = {self.choose([2.4, 3.0])}, width_m = {self.choose([0.2, 0.23, 0.25])} }}")
+        spacing, step = self.choose([90.0, 150.0, self.between(80.0, 300.0, 1)]), self.choose([150.0, 200.0, self.between(100.0, 400.0, 1)])
+        if self.chance(0.2):
+            step = spacing  # every hole of the second stage may fall into one of the first
+        edge = f", edge_mm = {self.choose([0.0, 40.0])}" if self.chance(0.3) else ""
+        add(f"fork = {{ tines = {self.random.randint(1, 6)}, tine_spacing_mm = {spacing}, "
+            f"tine_diameter_mm = {self.choose([8.0, 12.0, 16.0])}, depth_mm = {self.choose([90.0, 180.0, 240.0])}, step_mm = {step}{edge} }}")
+        if self.chance(0.4):
+            add(f"angle_deg = {self.choose([0.0, 45.0, self.between(-180.0, 180.0, 2)])}")
+        if self.chance(0.2):
+            add("stages = 1")
+        if self.chance(0.3):
+            add(f"coincident_tines = {self.choose([0.0, 1.0, 3.0])}")
+
+    def _turf_blocks(self):
+        zone = self.choose(self._hand_zones())
+        side, sign = self.choose([0.2, 0.229, 0.3]), self.choose([1, -1])
+        x, y = sign * (self.length / 2 - self.between(0.5, 5.0)), self.between(-4.0, 4.0)
+        worn = [[round(x + self.between(-1.2, 1.2), 3), round(y + self.between(-1.2, 1.2), 3)] for _ in range(self.random.randint(1, 14))]
+        drawn = [[x + dx, y + dy] for dx, dy in ((0.0, 0.0), (1.1, 0.2), (0.9, 0.8), (0.3, 0.5), (-0.1, 0.9))]
+        which = self.choose(["points", "points", "outline", "both"])
+        parts = [f"side_m = {side}", f"depth_mm = {self.choose([40.0, 100.0, 180.0])}"]
+        if which != "outline":
+            parts.append(f"worn = {worn!r}")
+        if which != "points":
+            parts.append(f"worn_area = {drawn!r}")
+        if self.chance(0.4):
+            parts.append(f'donors = "{self.choose(["run_off", "run_off", f"corner-{self.lie.corner_name(1, 1)}"])}"')
+        self.lines.extend(["", "[[hand]]", 'id = "blocks-1"', 'kind = "blocks"', f'zone = "{zone}"',
+                           "block = { " + ", ".join(parts) + " }"])
+
+    def _lanes(self):
+        zone = self.choose(["all", "grass", "wing", f"box-{self.lie.plus_x}", *self.zone_names])
+        parts = [f"width_m = {self.choose([1.5, 2.5, 4.0])}", f'balance = "{self.choose(["area", "damage"])}"',
+                 f"days = {self.random.randint(1, 3)}"]
+        if self.chance(0.5):
+            parts.append(f"minutes = {self.choose([10.0, 30.0, 90.0])}")
+        self.lines.extend(["", "[[hand]]", 'id = "lanes-1"', 'kind = "lanes"', f'zone = "{zone}"', "lane = { " + ", ".join(parts) + " }"])
+        if self.chance(0.4):
+            self.lines.append(f"angle_deg = {self.choose([90.0, 45.0, self.between(-180.0, 180.0, 1)])}")
 
     def _line_start(self, word):
         angle = math.radians(angle_deg(word, self.lie.bearing_deg, self.length, self.width))

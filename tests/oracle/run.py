@@ -27,6 +27,7 @@ import shapely
 from areas import compare_areas
 from checks import Checks
 from files import compare_files
+from hand import compare_hand
 from jobs import make_job
 from lines import compare_lines
 from reading import Job
@@ -56,6 +57,7 @@ def compare_job(name, job_folder, dump, out_folder):
         compare_rounds(checks, operation, dumped, dump)
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
+    compare_hand(checks, job, ground, dump, out_folder)
     return checks
 
 
@@ -66,6 +68,17 @@ def plan_job(job_folder, out_folder, binary, dump_binary):
     return dump
 
 
+def with_leftovers(folder, copied):
+    """A copy of a sample job with what each of its operations leaves as hand work."""
+    shutil.copytree(folder, copied)
+    file = copied / "job.toml"
+    text = file.read_text(encoding="utf-8")
+    for operation in Job(folder).operations:
+        text += f'\n[[hand]]\nid = "left-of-{operation.id}"\nkind = "rest"\noperation = "{operation.id}"\n'
+    file.write_text(text, encoding="utf-8")
+    return copied
+
+
 def check_one(task):
     """Makes (where it is a random one), runs and checks one job; never raises."""
     name, folder, seed, number, binary, dump_binary = task
@@ -74,6 +87,8 @@ def check_one(task):
     try:
         if number is not None:
             make_job(folder, seed, number)
+        else:
+            folder = with_leftovers(folder, out.parent / "job")
         dump = plan_job(folder, out, binary, dump_binary)
         checks = compare_job(name, folder, dump, out)
     except Exception as error:  # a job that cannot be checked is a failure, not a skip

@@ -67,6 +67,31 @@ zones = ["goalmouth"]
 directions = ["along"]
 remainder = "full"
 depth_mm = 80.0
+
+[[hand]]
+id = "fork"
+kind = "board"
+zone = "goalmouth-south"
+people = 2
+board = { length_m = 3.0, width_m = 0.23 }
+fork = { tines = 4, tine_spacing_mm = 120.0, tine_diameter_mm = 12.0, depth_mm = 180.0, step_mm = 150.0 }
+
+[[hand]]
+id = "swap"
+kind = "blocks"
+zone = "goalmouth-south"
+block = { side_m = 0.229, depth_mm = 60.0, worn = [[-47.3, 0.2], [-46.6, -0.7], [-45.9, 1.4], [-46.2, 0.4], [-44.8, -1.9]] }
+
+[[hand]]
+id = "mend"
+kind = "lanes"
+zone = "all"
+lane = { minutes = 60.0 }
+
+[[hand]]
+id = "left"
+kind = "rest"
+operation = "core"
 """
 LAT, LON, BEARING = 55.3121, -3.7204, 12.5
 
@@ -171,6 +196,74 @@ def gap_driven_over(dump):
     raise LookupError("no pass with two parts")
 
 
+def _detail(dump, number):
+    return dump["hand"][number]["detail"]
+
+
+def hole_moved(dump):
+    """A hole lies 2 micrometres off."""
+    _detail(dump, 0)["grounds"][0]["stages"][0]["rows"][4]["holes"][7][1] += 2e-6
+
+
+def hole_missing(dump):
+    """A hole is left out."""
+    del _detail(dump, 0)["grounds"][0]["stages"][1]["rows"][9]["holes"][3]
+
+
+def row_from_elsewhere(dump):
+    """A row is forked from the next place of the board."""
+    _detail(dump, 0)["grounds"][0]["stages"][0]["rows"][4]["board"] += 1
+
+
+def pair_uncounted(dump):
+    """A coincident pair is not counted."""
+    _detail(dump, 0)["coincident"] -= 1
+
+
+def stands_beside(dump):
+    """A person starts a centimetre beside the board."""
+    _detail(dump, 0)["grounds"][0]["stages"][0]["starts"][0][0] -= 0.13
+
+
+def donors_crossed(dump):
+    """Two worn blocks have each other's donors."""
+    one, other = _detail(dump, 1)["swaps"][:2]
+    one["donor"], other["donor"] = other["donor"], one["donor"]
+    for swap in (one, other):
+        (x0, y0), (x1, y1) = (np.mean(np.array(swap[key][0][:4]), axis=0) for key in ("worn", "donor"))
+        before, swap["carry_m"] = swap["carry_m"], float(np.hypot(x1 - x0, y1 - y0))
+        _detail(dump, 1)["carry_m"] += swap["carry_m"] - before
+
+
+def donor_forgotten(dump):
+    """A swap is left out: more worn blocks than donors."""
+    _detail(dump, 1)["swaps"].pop()
+
+
+def lane_twice(dump):
+    """A lane is walked by two people."""
+    lanes = _detail(dump, 2)["lanes"]
+    lanes[3]["shape"] = lanes[2]["shape"]
+
+
+def share_uneven(dump):
+    """A lane is given to another person."""
+    _detail(dump, 2)["lanes"][0]["person"] = 2
+
+
+def leftover_forgotten(dump):
+    """A place that no direction worked is nobody's job."""
+    places = _detail(dump, 3)["places"]
+    places.remove(max((one for one in places if one["why"] == "missed"), key=lambda one: one["area_m2"]))
+    _detail(dump, 3)["missed_m2"] = sum(one["area_m2"] for one in places if one["why"] == "missed")
+
+
+def kept_grass_forgotten(dump):
+    """The grass round an obstacle is nobody's job."""
+    places = _detail(dump, 3)["places"]
+    del places[[one["why"] for one in places].index("kept_clear")]
+
+
 # Faults in the files: each takes the folder of the plan and changes a file.
 
 
@@ -216,6 +309,20 @@ def time_off(folder):
     _edit(folder, "summary.json", change)
 
 
+def written_hole_dropped(folder):
+    """A hole is not written."""
+    _edit(folder, "hand.geojson", lambda content: content["features"][0]["geometry"]["coordinates"].pop())
+
+
+def people_unpaid(folder):
+    """The hand work is left out of the person-seconds."""
+
+    def change(content):
+        content["totals"]["person_s"] -= sum(one["time_s"] * one["people"] for one in content["hand"])
+
+    _edit(folder, "summary.json", change)
+
+
 def file_not_listed(folder):
     """A file lies there that `files` does not name."""
     _edit(folder, "summary.json", lambda content: content["files"].remove("targets.geojson"))
@@ -226,9 +333,15 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
            (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
            (heading_off, {"heading (deg)"}), (clearance_short, {"kept-clear shape"}),
            (numbers_swapped, {"pass and part numbers", "end of a part (m)"}), (bearing_mirrored, {"bearing (deg)"}),
-           (gap_driven_over, {"pass and part numbers"})]
+           (gap_driven_over, {"pass and part numbers"}),
+           (hole_moved, {"place of a hole (m)"}), (hole_missing, {"holes of a row"}), (row_from_elsewhere, {"board of a row"}),
+           (pair_uncounted, {"coincident holes"}), (stands_beside, {"people on the board"}),
+           (donors_crossed, {"least carrying (m)"}), (donor_forgotten, {"worn places covered", "blocks swapped"}),
+           (lane_twice, {"lanes make up the ground (m2)"}), (share_uneven, {"equal shares"}),
+           (leftover_forgotten, {"missed by all (m2)"}), (kept_grass_forgotten, {"kept-clear grass shape"})]
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
-            (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"})]
+            (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"}),
+            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
 
 

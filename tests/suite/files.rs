@@ -23,7 +23,7 @@ mod shape {
         pub pitch: Pitch,
         pub zones: Vec<Zone>,
         pub operations: Vec<Operation>,
-        pub hand: [(); 0],
+        pub hand: Vec<Value>,
         pub totals: Totals,
         pub wheels: (),
         pub warnings: Vec<Warning>,

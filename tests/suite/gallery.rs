@@ -7,10 +7,11 @@ use std::path::Path;
 use std::process::Command;
 
 /// The sheets that are shown: the sample and the sheet of it.
-const SHOWN: [(&str, &str); 6] = [
+const SHOWN: [(&str, &str); 7] = [
     ("municipal", "map-mow-grass-rounds.svg"),
     ("municipal", "map-slit-along.svg"),
     ("municipal", "map-zones.svg"),
+    ("stadium", "hand-swap-south-goalmouth.svg"),
     ("stadium", "map-strip-along.svg"),
     ("stadium", "map-zones.svg"),
     ("training-ground", "map-zones.svg"),

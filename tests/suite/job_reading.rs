@@ -6,10 +6,10 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use swardlane::fault::{Fault, Faults};
 use swardlane::job::model::{
-    Direction, Effort, Ends, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
+    Direction, Effort, Ends, HandKind, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
 };
 use swardlane::job::{ground_file, limits, load, read};
-use swardlane::space::{Compass, Corner, Heading, Position};
+use swardlane::space::{Angle, Compass, Corner, Heading, Position};
 use swardlane::warning::Code;
 
 pub const JOB: &str = r#"name = "Test pitch"
@@ -278,7 +278,16 @@ effort = "thorough"
     assert!(brush.asks_material && !strip.asks_material);
     assert!(!brush.depth.unwrap().is_default);
 
-    assert_eq!(job.hand_ids, ["fork-goalmouth"]);
+    let [hand] = job.hand.as_slice() else {
+        panic!("one piece of hand work")
+    };
+    assert_eq!((hand.id.as_str(), hand.people), ("fork-goalmouth", None));
+    let HandKind::Board(board) = &hand.kind else {
+        panic!("{hand:?}")
+    };
+    assert_eq!((board.angle, board.stages), (Angle::from_deg(90.0), 2));
+    assert_eq!((board.s_per_forking, board.coincident_tines), (12.0, 1.5));
+    assert_eq!((board.board.width_m, board.fork.step_mm), (0.23, 100.0));
     assert!(job.settings.goals_out && !job.settings.accept_unknown_services);
     assert_eq!(job.settings.stops_share, 0.25);
     assert_eq!(job.settings.effort, Effort::Thorough);
@@ -289,10 +298,7 @@ effort = "thorough"
         .collect();
     assert_eq!(
         codes,
-        [
-            (Code::MaterialNotCounted, "operation `work-in-sand`"),
-            (Code::HandNotPlanned, "hand work `fork-goalmouth`"),
-        ]
+        [(Code::MaterialNotCounted, "operation `work-in-sand`")]
     );
     let lines = &job.source.lines;
     for (key, start) in [

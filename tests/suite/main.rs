@@ -6,6 +6,7 @@ mod cli;
 mod files;
 mod gallery;
 mod ground_reading;
+mod hand;
 mod house;
 mod job_docs;
 mod job_reading;

@@ -88,7 +88,7 @@ pub fn rectangle_job(length_m: f64, width_m: f64, operations: Vec<Operation>) ->
         },
         materials: BTreeMap::new(),
         operations,
-        hand_ids: Vec::new(),
+        hand: Vec::new(),
         settings: Settings {
             stops_share: 0.25,
             accept_unknown_services: false,

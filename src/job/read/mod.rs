@@ -197,7 +197,7 @@ impl Desk {
         let implements = self.implements(file);
         let surface = pitch.as_ref().map(|pitch| pitch.surface);
         let operations = self.operations(file, &implements, &materials, surface);
-        let hand_ids = self.hand(file);
+        let hand = self.hand(file);
         let crs = file.ground.as_ref().and_then(|ground| {
             Some(Crs {
                 name: ground.crs.clone()?,
@@ -221,7 +221,7 @@ impl Desk {
             },
             materials,
             operations,
-            hand_ids,
+            hand,
             settings: settings(file.plan.as_ref()),
             warnings: std::mem::take(&mut self.warnings),
             source: Source {

@@ -33,7 +33,7 @@ pub(super) fn corner(word: CornerWord) -> Corner {
     }
 }
 
-fn compass(word: CompassWord) -> Compass {
+pub(super) fn compass(word: CompassWord) -> Compass {
     match word {
         CompassWord::North => Compass::North,
         CompassWord::East => Compass::East,

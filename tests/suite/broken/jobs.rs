@@ -341,6 +341,46 @@ pub const FAULTS: &[(&str, &str, &str)] = &[
         "[[hand]]\nid = \"rest\"\nkind = \"rest\"\noperation = \"brusch\"",
         "job.toml: line 20: unknown operation `brusch`; did you mean `brush`?",
     ),
+    (
+        "+",
+        "[[hand]]\nid = \"fork\"\nkind = \"board\"\nzone = \"goalmouth\"\nboard = { length_m = 3, width_m = 0 }\nfork = { tines = 4, tine_spacing_mm = 100, tine_diameter_mm = 12, depth_mm = 200, step_mm = 100 }",
+        "job.toml: line 21: `width_m` 0 is outside 0.05 to 2",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"fork\"\nkind = \"board\"\nzone = \"all\"\nboard = { length_m = 3, width_m = 0.23 }\nfork = { tines = 4, tine_spacing_mm = 50, tine_diameter_mm = 12, depth_mm = 200, step_mm = 50 }",
+        "job.toml: line 22: hand work `fork`: a stage has 2856000 holes; at most 1000000 are planned; widen `tine_spacing_mm` or `step_mm`, or take a smaller zone",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"fork\"\nkind = \"board\"\nzone = \"goalmouth-west\"\nboard = { length_m = 3, width_m = 0.23 }\nfork = { tines = 4, tine_spacing_mm = 100, tine_diameter_mm = 12, depth_mm = 200, step_mm = 100 }",
+        "job.toml: line 20: hand work `fork` names the zone `goalmouth-west`, which this pitch does not have; its ends are north and south, its sides west and east, its corners ne, se, sw, nw",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.229, depth_mm = 50 }",
+        "job.toml: line 21: `block` has neither `worn` nor `worn_area`; write the worn places, as points or by an outline",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.229, depth_mm = 50, worn_area = [[0, 0], [1, 1], [1, 0], [0, 1]] }",
+        "job.toml: line 21: `worn_area` crosses itself or holds no ground; give its corners in the order in which they are walked round",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.1, depth_mm = 50, worn_area = [[0, 0], [9, 0], [9, 9], [0, 9]] }",
+        "job.toml: line 21: hand work `swap`: the worn places need 8100 blocks; at most 500 are planned; enlarge `side_m`, or part the work",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.229, depth_mm = 50, worn = [[0, 0]], donors = \"run_of\" }",
+        "job.toml: line 21: unknown zone `run_of`; did you mean `run_off`?",
+    ),
+    (
+        "+",
+        "[[hand]]\nid = \"mend\"\nkind = \"lanes\"\nzone = \"all\"\nlane = { from = \"west\" }",
+        "job.toml: line 21: hand work `mend`: `from` names the west, and the lanes run beside it; name an end of the lanes, or turn them by `angle_deg`",
+    ),
     // The ground file, seen from the job.
     (
         "+",

@@ -59,6 +59,19 @@ const DRIVERS: &[Driver] = &[
         formulas::field_capacity_in_acres,
     ),
     ("ground::frame::Frame", formulas::degrees_on_the_ground),
+    (
+        "hand::lattice::holes_per_m2, a square lattice",
+        formulas::square_lattice,
+    ),
+    (
+        "hand::lattice::holes_per_m2, a triangular lattice",
+        formulas::triangular_lattice,
+    ),
+    (
+        "hand::lattice::count, along and across a rectangle",
+        formulas::holes_of_a_rectangle,
+    ),
+    ("hand::lattice, what holes open", formulas::opened_by_holes),
     // libraries
     ("library proj, both ways", libraries::projected),
     ("library proj, inverse", libraries::unprojected_minutes),
@@ -107,6 +120,10 @@ const DRIVERS: &[Driver] = &[
     (
         "plan::plan, bearing and length of an outline given in EPSG:32630",
         planned::along_the_grid,
+    ),
+    (
+        "plan::plan, places of the board on a goalmouth",
+        planned::boards_of_a_goalmouth,
     ),
     // routes
     ("route::dubins::shortest and its word", routes::dubins_word),

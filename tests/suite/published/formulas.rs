@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use swardlane::ground::frame::Frame;
 use swardlane::ground::law;
+use swardlane::hand::lattice;
 use swardlane::space::{Heading, Position};
 use swardlane::tally;
 
@@ -147,4 +148,38 @@ pub fn degrees_on_the_ground(input: &Input) -> Results {
     let north = there(at(lat_deg + step_deg, 0.0))?;
     let east = there(at(lat_deg, step_deg))?;
     numbers([("north_m", north.x), ("east_m", -east.y)])
+}
+
+pub fn square_lattice(input: &Input) -> Results {
+    let spacing_m = number(input, "spacing_mm")? / 1000.0;
+    numbers([("holes_per_m2", lattice::holes_per_m2(spacing_m, spacing_m))])
+}
+
+pub fn triangular_lattice(input: &Input) -> Results {
+    let spacing_m = number(input, "spacing_mm")? / 1000.0;
+    let row_m = spacing_m * (PI / 3.0).sin();
+    numbers([("holes_per_m2", lattice::holes_per_m2(spacing_m, row_m))])
+}
+
+pub fn holes_of_a_rectangle(input: &Input) -> Results {
+    let spacing_m = number(input, "spacing_mm")? / 1000.0;
+    let count = |key| -> Result<f64, String> {
+        Ok(lattice::count(number(input, key)?, spacing_m, spacing_m / 2.0) as f64)
+    };
+    numbers([("holes", count("length_m")? * count("width_m")?)])
+}
+
+pub fn opened_by_holes(input: &Input) -> Results {
+    let spacing_m = number(input, "spacing_mm")? / 1000.0;
+    let tine_m = number(input, "tine_mm")? / 1000.0;
+    let holes_per_m2 = lattice::holes_per_m2(spacing_m, spacing_m);
+    let m3_per_m2 =
+        holes_per_m2 * lattice::hole_area_m2(tine_m) * number(input, "depth_mm")? / 1000.0;
+    numbers([
+        (
+            "open_area_pct",
+            lattice::open_area_pct(holes_per_m2, tine_m),
+        ),
+        ("holes_l_per_m2", m3_per_m2 * 1000.0),
+    ])
 }

@@ -156,11 +156,12 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 9] = [
+const FILES: [&str; 10] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
     "geojson",
+    "hand",
     "markings",
     "orders",
     "pass-counts",
@@ -186,6 +187,11 @@ fn geodesics() {
 #[test]
 fn geojson() {
     check("geojson");
+}
+
+#[test]
+fn hand() {
+    check("hand");
 }
 
 #[test]

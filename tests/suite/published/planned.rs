@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use geo::{BoundingRect, Centroid, MultiPolygon, Rect};
+use swardlane::hand::Detail;
 use swardlane::plan::{OperationPlan, Plan, plan};
 use swardlane::zones::{Zone, ZoneKind};
 
@@ -261,4 +262,26 @@ pub fn along_the_grid(input: &Input) -> Results {
         ("convergence_deg", plan.ground.bearing.deg()),
         ("scale", length_m / plan.ground.length_m),
     ])
+}
+
+pub fn boards_of_a_goalmouth(input: &Input) -> Results {
+    let plan = planned(
+        &format!(
+            "name = \"published value\"\n\
+             [pitch]\nlength_m = 105.0\nwidth_m = 68.0\n\
+             run_off_m = {{ touch = 4.0, goal = 4.0 }}\n\
+             [[hand]]\nid = \"fork\"\nkind = \"board\"\nzone = \"goalmouth-south\"\n\
+             board = {{ length_m = 3.0, width_m = {:?} }}\n\
+             fork = {{ tines = 4, tine_spacing_mm = 200, tine_diameter_mm = 12, depth_mm = 200, step_mm = 200 }}\n",
+            number(input, "board_width_m")?
+        ),
+        None,
+    )?;
+    match &plan.hand[0].detail {
+        Detail::Board(_, board) => {
+            let stage = &board.grounds[0].stages[0];
+            numbers([("boards", stage.boards as f64)])
+        }
+        other => Err(format!("{other:?}")),
+    }
 }
