@@ -117,6 +117,9 @@ impl<'a> Columns<'a> {
             (Xy { x: from, y: s }, Xy { x: to, y: s })
         };
         let (bottom, top) = (row(lo), row(hi));
+        // Where two ordinates are all but one, an edge may cross a strip's end between them: the
+        // right side is then held at the left one, and leaves its straight line.
+        let is_held = [lo, hi].iter().any(|&s| right.t_at(s) < left.t_at(s));
         let below = self.open.iter_mut().find(|column| {
             column.top == lo
                 && column.left.last() == Some(&bottom.0)
@@ -133,7 +136,11 @@ impl<'a> Columns<'a> {
         };
         let chains = [
             (&mut column.left, column.sides.0.goes_on(left), top.0),
-            (&mut column.right, column.sides.1.goes_on(right), top.1),
+            (
+                &mut column.right,
+                column.sides.1.goes_on(right) && !is_held,
+                top.1,
+            ),
         ];
         for (chain, goes_on, corner) in chains {
             if goes_on {
