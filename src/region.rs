@@ -192,14 +192,24 @@ fn mend<'a>(
     let corners = Corners::of(operands);
     let polygons = region.0.into_iter().filter_map(|polygon| {
         let (exterior, interiors) = polygon.into_inner();
-        let exterior = exact_ring(exterior, &corners, &edges)?;
+        let exterior = wound(exact_ring(exterior, &corners, &edges)?, true);
         let interiors = interiors
             .into_iter()
-            .filter_map(|ring| exact_ring(ring, &corners, &edges))
+            .filter_map(|ring| Some(wound(exact_ring(ring, &corners, &edges)?, false)))
             .collect();
-        Some(Polygon::new(exterior, interiors).orient(Direction::Default))
+        Some(Polygon::new(exterior, interiors))
     });
     MultiPolygon(polygons.collect())
+}
+
+/// The ring wound anticlockwise, or clockwise. By its area: corners put back can leave a ring
+/// that runs to and fro at its outermost corner, and there the library sees no winding.
+fn wound(mut ring: LineString<f64>, anticlockwise: bool) -> LineString<f64> {
+    let area = Polygon::new(ring.clone(), Vec::new()).signed_area();
+    if (area > 0.0) != anticlockwise {
+        ring.0.reverse();
+    }
+    ring
 }
 
 fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
