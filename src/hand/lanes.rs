@@ -6,7 +6,7 @@
 //! fro. Time goes by load. Where minutes are short, each person takes the lanes first that hold
 //! most for their area; what does not fit waits for another day, or altogether.
 
-use geo::{BoundingRect, LineString, MapCoords, MultiPolygon, Orient, Polygon};
+use geo::{BoundingRect, LineString, MapCoords, MultiPolygon, Polygon};
 
 use super::lattice::Axes;
 use crate::job::model::LaneWork;
