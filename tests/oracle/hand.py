@@ -102,7 +102,9 @@ def _same_ground(checks, kind, place, got, want):
 def _board(checks, job, ground, dump, raw, got, told, people, place):
     fork, width = raw["fork"], raw["board"]["width_m"]
     kept = _kept_out(ground, dump, fork["depth_mm"])
-    grounds = [(name, shape) for name, shape in _grounds(ground, raw["zone"]) if shape.area > 0]
+    # By name: a kind names its zones in no order that is told.
+    grounds = sorted(((name, shape) for name, shape in _grounds(ground, raw["zone"]) if shape.area > 0), key=lambda one: one[0])
+    got = {**got, "grounds": sorted(got["grounds"], key=lambda one: one["name"])}
     checks.same("board grounds", place, [one["name"] for one in got["grounds"]], [name for name, _ in grounds])
     stages = int(raw.get("stages", 2))
     holes, kept_off, forkings, coincident, second, area = 0, 0, 0, 0, 0, 0.0
