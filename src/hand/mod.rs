@@ -279,7 +279,12 @@ impl Desk<'_> {
             ahead: Xy { x: 0.0, y: 1.0 },
         };
         let (low, high) = lattice::extents(&ground.grass, pitch);
-        let far_m = if outward > 0.0 { high.x } else { low.x };
+        // Beyond the grass, so that no edge of the cut lies all but on one of the grass.
+        let far_m = if outward > 0.0 {
+            high.x + 1.0
+        } else {
+            low.x - 1.0
+        };
         let (near_m, half_m) = (line_m, law::GOAL_AREA_WIDTH_M / 2.0);
         let (from, to) = (near_m.min(far_m), near_m.max(far_m));
         let ring = [(from, -half_m), (to, -half_m), (to, half_m), (from, half_m)];
