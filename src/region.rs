@@ -369,6 +369,19 @@ mod tests {
     }
 
     #[test]
+    fn a_ring_that_runs_to_and_fro_at_its_outermost_corner_is_wound_by_its_area() {
+        let spiked = wkt!(LINESTRING(0.0 0.0,4.0 0.0,4.0 3.0,-1.0 3.0,0.0 3.0,0.0 0.0));
+        let mut back = spiked.clone();
+        back.0.reverse();
+        for ring in [spiked, back] {
+            for (anticlockwise, area_m2) in [(true, 12.0), (false, -12.0)] {
+                let ring = wound(ring.clone(), anticlockwise);
+                assert_eq!(Polygon::new(ring, Vec::new()).signed_area(), area_m2);
+            }
+        }
+    }
+
+    #[test]
     fn neighbours_with_a_corner_on_a_slanted_edge_unite_without_a_crack() {
         let whole = MultiPolygon(vec![
             wkt!(POLYGON((0.0 0.0,50.0 1.7,50.0 30.0,0.0 30.0,0.0 0.0))),

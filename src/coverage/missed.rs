@@ -199,3 +199,43 @@ pub fn united(columns: &[LineString<f64>], frame: &DirectionFrame) -> MultiPolyg
         .collect();
     region::union(&parts).map_coords(|at| frame.to_pitch(at))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::passes::band::Span;
+    use crate::space::Angle;
+    use approx::assert_abs_diff_eq;
+    use geo::Area;
+
+    #[test]
+    fn where_two_ordinates_are_all_but_one_no_false_ground_is_left() {
+        // 10 m by 1 m, and on it 5 m by 1 m to the right; the edge between rises by one bit.
+        let bit_above = 1.0 + f64::EPSILON;
+        let target = MultiPolygon(vec![Polygon::new(
+            LineString::from(vec![
+                (0.0, 0.0),
+                (10.0, 0.0),
+                (10.0, 2.0),
+                (5.0, 2.0),
+                (5.0, bit_above),
+                (0.0, 1.0),
+            ]),
+            Vec::new(),
+        )]);
+        // The strip fills all but the first two metres.
+        let strips = [Strip {
+            across: Span { from: 0.0, to: 2.0 },
+            along: Span {
+                from: 2.0,
+                to: 20.0,
+            },
+        }];
+        let frame = DirectionFrame::of(Angle::from_deg(0.0));
+        let target = Boundary::of(&target, &frame);
+        let left = left_over(&target, &strips, &Bands::of(&strips));
+        let area = |ring: &LineString<f64>| Polygon::new(ring.clone(), Vec::new()).signed_area();
+        let left_m2: f64 = left.iter().map(area).sum();
+        assert_abs_diff_eq!(left_m2, 2.0, epsilon = 1e-9);
+    }
+}
