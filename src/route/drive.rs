@@ -7,9 +7,10 @@
 use geo::{Centroid, Closest, ClosestPoint, Contains, MultiPolygon, Point};
 use rayon::prelude::*;
 
+use super::bound;
 use super::gates::Gate;
 use super::legs::Route;
-use super::links::{Drive, Links, tenths};
+use super::links::{Drive, Links, coming_in, leaving, tenths};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
 use super::order::{Effort, FORBIDDEN, Node, Place};
@@ -36,6 +37,7 @@ pub(super) const OVERHANG_M: f64 = 6.0;
 const MOST_SHORTENED_M: f64 = 10.0;
 /// How many headings are tried at an entrance.
 const HEADINGS: u32 = 16;
+
 /// A part that is not driven, or not to its end.
 #[derive(Debug, Clone)]
 pub struct Trouble {
@@ -296,14 +298,19 @@ fn by_direction<'a>(rated: &'a [Rated], passes: &[DirectionPasses]) -> Vec<Optio
 
 /// What the ways from the end of any of some runs cost at least, by node.
 fn least_ways(from: &[Run], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
-    let gates: Vec<Gate> = from
-        .iter()
-        .map(|run| Gate::After(Box::new(run.clone())))
-        .collect();
+    let Drive {
+        machine,
+        terrain,
+        weights,
+        ..
+    } = drive;
     runs.par_iter()
         .map(|run| {
             let Some(run) = run else { return FORBIDDEN };
-            let ways_m = gates.iter().map(|gate| gate.least_in_m(drive, run));
+            let to = coming_in(run);
+            let ways_m = from.iter().map(|before| {
+                bound::least_cost_m(&leaving(before), &to, machine, terrain, weights)
+            });
             tenths(ways_m.fold(f64::INFINITY, f64::min))
         })
         .collect()

@@ -2,7 +2,7 @@
 
 use super::bound;
 use super::chains::{self, Known};
-use super::links::{Drive, coming_in, leaving};
+use super::links::{Drive, coming_in, leaving, tenths};
 use super::order::Node;
 use super::pose::Pose;
 use super::runs::Run;
@@ -17,14 +17,6 @@ pub enum Gate {
     At(Vec<Pose>),
     /// From the end of this run of another direction.
     After(Box<Run>),
-}
-
-impl Gate {
-    /// What a way in from here to a run costs at least, metres.
-    #[must_use]
-    pub fn least_in_m(&self, drive: Drive<'_>, run: &Run) -> f64 {
-        least_m(drive, self, run, Side::In)
-    }
 }
 
 /// Which end of a route.
@@ -47,14 +39,8 @@ const fn at(pose: Pose) -> End<'static> {
 /// the others only where none of them will do.
 const HEADINGS_TRIED: usize = 5;
 
-/// The ends of all turns between a gate and a run, in the sense driven, the one with the shortest
-/// way where no wall counts first.
-fn turns<'a>(
-    drive: Drive<'_>,
-    gate: &'a Gate,
-    run: &'a Run,
-    side: Side,
-) -> Vec<(End<'a>, End<'a>)> {
+/// The ends of all turns between a gate and a run, in the sense driven.
+fn pairs<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)> {
     let own = match side {
         Side::In => coming_in(run),
         Side::Out => leaving(run),
@@ -64,22 +50,35 @@ fn turns<'a>(
         Gate::At(poses) => poses.iter().map(|&pose| at(pose)).collect(),
         Gate::After(run) => vec![leaving(run)],
     };
-    let both = others.into_iter().map(|other| {
-        let (from, to) = match side {
-            Side::In => (other, own),
-            Side::Out => (own, other),
-        };
-        let length_m = bound::wall_free_m(&from, &to, drive.machine, drive.weights.change_m);
-        (length_m, from, to)
+    let both = others.into_iter().map(|other| match side {
+        Side::In => (other, own),
+        Side::Out => (own, other),
     });
-    let mut both: Vec<_> = both.collect();
-    both.sort_by(|a, b| a.0.total_cmp(&b.0));
-    both.into_iter().map(|(_, from, to)| (from, to)).collect()
+    both.collect()
+}
+
+/// The same, the pair with the shortest way where no wall counts first.
+fn turns<'a>(
+    drive: Drive<'_>,
+    gate: &'a Gate,
+    run: &'a Run,
+    side: Side,
+) -> Vec<(End<'a>, End<'a>)> {
+    let mut turns = pairs(gate, run, side);
+    turns.sort_by_cached_key(|(from, to)| {
+        tenths(bound::wall_free_m(
+            from,
+            to,
+            drive.machine,
+            drive.weights.change_m,
+        ))
+    });
+    turns
 }
 
 /// What a way between a gate and a run costs at least, metres.
 pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f64 {
-    let least = turns(drive, gate, run, side).into_iter().map(|(from, to)| {
+    let least = pairs(gate, run, side).into_iter().map(|(from, to)| {
         bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights)
     });
     match gate {

@@ -141,7 +141,7 @@ impl<'a> Links<'a> {
         links
     }
 
-    /// A way in or out is at least as long as the straight.
+    /// A way in or out costs at least what it does where no wall counts.
     fn set_least_gates(&mut self) {
         for (node, run) in self.runs.iter().enumerate() {
             let Some(run) = run else { continue };
@@ -366,7 +366,9 @@ impl<'a> Links<'a> {
             return;
         }
         self.drive.refines = true;
-        let links: Vec<Link> = order.windows(2).map(|pair| (pair[0], pair[1])).collect();
+        let links = order.windows(2).map(|pair| (pair[0], pair[1]));
+        // What is known without a search cannot be driven cheaper.
+        let links: Vec<Link> = links.filter(|link| self.known.contains_key(link)).collect();
         self.search(&links);
         for (side, node) in [(Side::In, order.first()), (Side::Out, order.last())] {
             if let Some(known) = node.and_then(|node| self.ways[side as usize].get_mut(node)) {

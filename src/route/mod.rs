@@ -7,11 +7,11 @@
 //! | `path` | what it drives: arcs and straights, their points and lengths |
 //! | `machine` | what drives: radii, body, tool |
 //! | `dubins`, `reeds_shepp` | the shortest path where no wall counts |
-//! | `terrain` | whether a machine stays on allowed ground, metres on the pitch |
+//! | `terrain` | whether a machine stays on allowed ground, metres on the pitch; by `edges` and what a piece `sweep`s |
 //! | `way_out` | how far an end must be shortened, `mend` what would avoid that |
-//! | `turn` | the cheapest turn between two ends; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
+//! | `turn` | the cheapest turn between two ends; `stubs` begin and end it, `words` are its pieces in a row; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
 //! | `runs` | a part driven one way: where its tool is lowered and lifted |
-//! | `links` | what it costs to get from part to part, worked out where asked for; `alike`: which links can be driven the same |
+//! | `links` | what it costs to get from part to part, worked out where asked for; `chains`: turns driven after the one before; `gates`: the ways in and out; `alike`: from which links an unknown one is guessed |
 //! | `order` | from a table of costs to an order and a bound |
 //! | `search` | the order of one direction on a table that is worked out as needed |
 //! | `drive`, `tour`, `legs` | the drive of an operation, how it grows, and what is handed on of it |

@@ -1,6 +1,7 @@
 //! From a good turn to its least.
 //!
-//! 1. Poses along walls are gone by: the cheapest word to such a pose, the cheapest from it.
+//! 1. Poses along walls are gone by: the cheapest word to such a pose, the cheapest from it; and
+//!    where the ends lie far apart, drives round along the walls.
 //! 2. Stretches of the turn are replaced by single words where that is cheaper.
 //! 3. The lengths of its first and last pieces are moved, with a word between them.
 //! 4. Poses on it are moved about and gone by.
@@ -21,6 +22,11 @@ const LEAST_WALL_M: f64 = 3.0;
 const ALONG_M: f64 = 2.0;
 /// Poses along a wall are tried up to this far beyond the ends, metres.
 const BEYOND_M: f64 = 8.0;
+/// Ends further apart than this may be joined by a drive round along the walls, metres.
+const FAR_M: f64 = 25.0;
+/// How far along a wall such a drive comes to it and leaves it, metres from the place nearest
+/// to the end.
+const JOINS_M: [f64; 3] = [2.0, 6.0, 10.0];
 /// How many places of the best turn are moved, and how often all of them. Forward turns
 /// between walls have many shapes near to each other: fewer places lose 1 % of the cost.
 const PLACES: u32 = 5;
@@ -91,12 +97,6 @@ pub(super) fn by_walls(task: &Task<'_>, best: &mut Best) {
         scratch.go_by(task, pose, best);
     }
 }
-
-/// Ends further apart than this may be joined by a drive round along the walls, metres.
-const FAR_M: f64 = 25.0;
-/// How far along a wall such a drive comes to it and leaves it, metres from the place nearest
-/// to the end.
-const JOINS_M: [f64; 3] = [2.0, 6.0, 10.0];
 
 /// Tries the drives round along the walls, both ways round, where the ends are far apart: a
 /// metre beside the pitch may cost a third of one on it.
@@ -186,8 +186,8 @@ impl Ring {
                 (sense * along.y).atan2(sense * along.x),
             )
         };
-        let mut poses = vec![pose(first.0, first.1 + sense * to_m)];
-        let mut side = first.0;
+        let (mut side, mut at_m) = (first.0, first.1 + sense * to_m);
+        let mut poses = vec![pose(side, at_m)];
         let is_ahead = sense * (last.1 - first.1) >= 0.0;
         let mut corners = 0;
         while (side != last.0 || (corners == 0 && !is_ahead)) && corners < count {
@@ -199,17 +199,24 @@ impl Ring {
                     .clamp(-1.0, 1.0)
                     .acos();
             let off_m = 1.2 * radius_m * half.tan();
-            if forwards {
-                poses.push(pose(side, self.length_m(side) - off_m));
-                poses.push(pose(next, off_m));
+            let (from_at_m, to_at_m) = if forwards {
+                (self.length_m(side) - off_m, off_m)
             } else {
-                poses.push(pose(side, off_m));
-                poses.push(pose(next, self.length_m(next) - off_m));
+                (off_m, self.length_m(next) - off_m)
+            };
+            // Where the wall is come to beyond the fillet's start, the fillet is gone to at once.
+            if sense * (from_at_m - at_m) < 0.0 {
+                poses.pop();
             }
-            side = next;
+            poses.push(pose(side, from_at_m));
+            poses.push(pose(next, to_at_m));
+            (side, at_m) = (next, to_at_m);
             corners += 1;
         }
-        poses.push(pose(last.0, last.1 - sense * from_m));
+        let leaves_at_m = last.1 - sense * from_m;
+        if sense * (leaves_at_m - at_m) > 0.0 {
+            poses.push(pose(last.0, leaves_at_m));
+        }
         poses
     }
 }

@@ -3,11 +3,13 @@
 //!
 //! 1. Links between near lines, and the ways in and out, are worked out roughly.
 //! 2. An order is sought, with what is unknown guessed; its links are searched by all means,
-//!    and so on until an order uses searched links only.
+//!    and so on until an order uses searched links only. (With quick effort no turn is moved to
+//!    its least until the order stands.)
 //! 3. Then the same on the table in which unknown links stand at their least cost: each round
 //!    gives a bound, searches what its order uses and, while that still raises the bound, works
 //!    out the links that keep it low.
-//! 4. The table is final now; the order and the bound that count are found on it.
+//! 4. On that table the order and the bound that count are found; what of the order was not
+//!    searched yet is searched, and the bound made as much lower as the order thereby is.
 //!
 //! Rounds are counted, never timed.
 
@@ -128,8 +130,6 @@ pub fn search(
         }
     }
     if means.bounds > 0 {
-        // What was searched since may have become cheaper.
-        found.cost = links.lowered().order_cost(&found.order);
         if how == Order::Shortest && start_least.is_some() {
             // The bound's order may begin where this route cannot.
             let own = order::solve(&links.lowered(), effort, Some(&found.order));
@@ -142,7 +142,15 @@ pub fn search(
             if how == Order::Shortest {
                 found.take(solved.order, links);
             }
-            found.lower_bound = Some(solved.lower_bound.min(found.cost));
+            // What the order uses is searched by all means; the bound may only lose what the
+            // order's links become cheaper by, for any other order uses each of them once at most.
+            let before = found.cost;
+            let unsearched = links.unsearched_of(&found.order);
+            links.search(&unsearched);
+            links.search_ways_of(&found.order);
+            found.cost = links.lowered().order_cost(&found.order);
+            let lower_bound = solved.lower_bound.min(before) - (before - found.cost);
+            found.lower_bound = Some(lower_bound.max(0));
             found.method = solved.method;
         }
     }

@@ -5,7 +5,7 @@
 //!    Between each two stubs the shortest word that fits. This is [`quick_turn`]: its
 //!    candidates do not depend on the ground, so no answer costs more where ground grows.
 //! 2. [`best_turn`] goes on: each end's own way out or in as a stub, poses along walls to go
-//!    by, and the best of all moved to its least (`refine`). It never costs more.
+//!    by, drives round along the walls, and the best of all moved to its least (`refine`). It never costs more.
 //!
 //! Candidates are tried by what they must at least cost, and left as soon as that reaches the
 //! best so far. Nothing depends on the clock, and of equals the first stays.
@@ -110,9 +110,9 @@ pub fn best_turn_like(
     task.turn(best)
 }
 
-/// The cheapest of the turns between some pairs of ends, best given with the most promising
-/// first: all candidates of each, and where it is
-/// `refined` the best of all moved to its least.
+/// The cheapest turn between any of some pairs of ends, in metres of cost; the most promising
+/// pair is best given first. All candidates of each pair are tried; where it is `refined`, the
+/// best of all is moved to its least. `None` where no pair can be driven.
 #[must_use]
 pub fn cheapest_turn(
     pairs: &[(End<'_>, End<'_>)],

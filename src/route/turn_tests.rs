@@ -243,3 +243,19 @@ proptest! {
         prop_assert!(wall_free_m(&from, &to, &machine, WEIGHTS.change_m) <= cost_m + 1e-6);
     }
 }
+
+/// Both ends lie beside the pitch, at its long sides; between them is its short side.
+#[test]
+fn a_long_way_goes_round_the_pitch_and_not_over_it() {
+    let terrain = ground(5.0, Vec::new());
+    let from = end(Pose::new(-15.0, -17.4, PI), None);
+    let to = end(Pose::new(-10.0, 17.4, 0.0), None);
+    for can_reverse in [false, true] {
+        let machine = machine(can_reverse);
+        let quick = quick_turn(&from, &to, &machine, &terrain, &WEIGHTS).unwrap();
+        let best = best_turn(&from, &to, &machine, &terrain, &WEIGHTS).unwrap();
+        assert_drivable(&best, from.pose, to.pose, &machine, &terrain);
+        assert!(quick.on_pitch_m > 10.0, "{quick:?}");
+        assert!(best.on_pitch_m < 2.0, "{best:?}");
+    }
+}

@@ -189,6 +189,7 @@ fn figures(work: &OperationPlan, route: &Route, detail: Detail) -> Vec<Block> {
             words::fixed(bound_s, 1),
             words::share(gap, 1.0)
         ),
+        _ if route.haul_m > 0.0 => "none with hauls".to_owned(),
         _ => format!("none at effort {}", route.effort.name()),
     };
     rows.push(Block::row("least possible", &bound));

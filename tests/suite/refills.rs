@@ -268,11 +268,7 @@ fn places_without_a_rate_are_told_and_get_nothing() {
 fn a_stockpile_that_cannot_be_driven_to_is_told() {
     let operation = sanding(1.2, vec![even(4.0)], vec![Direction::Along]);
     let mut job = job(operation, true);
-    // Out of the run-off behind the corner, where no circle is free.
-    job.pitch.run_off = Some(RunOff::ByLine {
-        touch_m: 8.0,
-        goal_m: 8.0,
-    });
+    // Far beyond the run-off.
     job.stockpile = Some(FlagPlace {
         at: Corner::Ne,
         along_m: -60.0,

@@ -7,8 +7,9 @@
 //! 1. [`exact_small`]: up to twelve parts by dynamic programming over subsets.
 //! 2. A first tour: [`neighbour`], [`lands`] or what the caller has, changed for the better
 //!    while that helps (`improve`). It is the first upper bound.
-//! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), and
-//!    the costs reduced by them in whole numbers (`reduced`): a first lower bound.
+//! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), one
+//!    of its rows from a cut across the parts (`cut`), and the costs reduced by them in whole
+//!    numbers (`reduced`): a first lower bound.
 //! 4. Sweeps over the parts from side to side (`sweep`), of growing width, each with the
 //!    profile of the one before (`profile`): better tours and better bounds, until they meet
 //!    or the effort is spent.
