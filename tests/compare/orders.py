@@ -8,7 +8,7 @@ each link worked out, with the cost of our order on it, its bound and the time i
 other solver gets the same table in whole tenths of a millimetre: a part is a pair of nodes of
 which one is driven, a depot stands for the ways in and out. It starts with its cheapest-arc
 path and goes on by guided local search until its time is over. With `--seconds 0` it is left
-out. Where a file `others.toml` lies beside the job, the costs in it, by another program, stand
+out. Where a file `others.toml` lies beside the job, the costs in it, by an unpublished trial, stand
 in a column of their own. Exits with 1 where its order is
 cheaper than ours, where ours took more than a hundredth of its time, or where a cost it states
 is not that of its order.
@@ -65,7 +65,7 @@ def solve(table, seconds):
 
 
 def others(jobs):
-    """Costs by another program, metres, by operation."""
+    """Costs of an unpublished trial, metres, by operation."""
     rows = {}
     for job in jobs:
         path = pathlib.Path(job) / "others.toml"

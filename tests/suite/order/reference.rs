@@ -25,7 +25,8 @@ pub struct Case {
     pub thorough_s: f64,
 }
 
-/// The reference cases: their least turning was proved elsewhere by another program.
+/// The reference cases. Their least turning was proved in an unpublished trial of the same search,
+/// written apart from this one; no published source.
 pub fn cases() -> Vec<Case> {
     let set = |heading_deg, width_m, overlap_m, is_even, radius_m, reach_m| Setting {
         heading_deg,
