@@ -185,7 +185,7 @@ pub(super) fn plan(
     let is_donor = |square: &Square| {
         square.lies_on(&strip.ground)
             && is_free(square)
-            && !worn.iter().any(|w| overlaps(w, square))
+            && !worn.iter().chain(&kept_off).any(|w| overlaps(w, square))
     };
     let candidates = |gap: f64| -> Vec<Square> {
         let all = squares_on(&strip.ground, work.side_m, gap);

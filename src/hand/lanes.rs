@@ -167,16 +167,10 @@ fn spread(work: &LaneWork, lanes: &mut [&mut Lane]) {
         .map_or(all_s / f64::from(days), |minutes| minutes * MINUTE_S);
     let mut order: Vec<usize> = (0..lanes.len()).collect();
     let density = |lane: &Lane| lane.load_share / lane.area_m2;
-    order.sort_by(|&a, &b| {
-        // What differs by rounding only is alike, and goes by its number.
-        let (a, b) = (density(lanes[a]), density(lanes[b]));
-        let is_alike = (a - b).abs() <= 1e-6 * a.max(b);
-        if is_alike {
-            std::cmp::Ordering::Equal
-        } else {
-            b.total_cmp(&a)
-        }
-    });
+    let densest = lanes.iter().map(|lane| density(lane)).fold(0.0, f64::max);
+    // What differs by rounding only is alike, and goes by its number.
+    let millionths = |lane: &Lane| (density(lane) / densest * 1e6).round();
+    order.sort_by(|&a, &b| millionths(lanes[b]).total_cmp(&millionths(lanes[a])));
     let mut used = vec![0.0_f64; days as usize];
     let last = used.len() - 1;
     for index in order {

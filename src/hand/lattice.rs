@@ -1,5 +1,5 @@
-//! The holes of one forking of a piece of ground: where each lies, which row it belongs to
-//! and from which place of the board it is made.
+//! The holes of one forking of a piece of ground: where each lies and which row it belongs
+//! to.
 //!
 //! The rows run along one axis and the board is turned over along the other. The lattice is
 //! that of the ground's extents on both axes, centred. Each row is cut by the ground's

@@ -16,8 +16,8 @@ pub(super) fn depth(place: &str, job: &Job, depth_mm: f64) -> Vec<Warning> {
     let unknown_mm = defaults::HYBRID_UNKNOWN_DEPTH_MM;
     let borne = match (surface.kind, surface.max_depth_mm) {
         (_, Some(most)) if depth_mm > most => Some(format!(
-            "{depth_mm} mm is deeper than the `max_depth_mm` of {most} that holds for machines; ask \
-             the supplier of the surface before anything goes in"
+            "{depth_mm} mm is deeper than the {most} mm that the surface bears from machines; ask its \
+             supplier before anything goes in"
         )),
         (SurfaceKind::Hybrid, None) if depth_mm > unknown_mm => Some(format!(
             "{depth_mm} mm goes into a hybrid surface without `max_depth_mm`; ask its supplier \
@@ -52,8 +52,8 @@ pub(super) fn board(place: &str, work: &BoardWork, plan: &BoardPlan) -> Vec<Warn
     }
     if plan.holes == 0 {
         let text = format!(
-            "no hole falls on `{}`: it is narrower than a spacing, or all of it is kept clear; \
-             lessen `tine_spacing_mm` or `step_mm`, or take another zone",
+            "no hole falls on `{}`: it is narrower than a spacing and its edges, or all of it is kept \
+             clear; lessen `edge_mm`, `tine_spacing_mm` or `step_mm`, or take another zone",
             work.zone
         );
         told.push(Warning::new(Code::NoHandWork, place, text));
@@ -68,7 +68,10 @@ pub(super) fn board(place: &str, work: &BoardWork, plan: &BoardPlan) -> Vec<Warn
     }
     if plan.coincident_share > work.coincident_share {
         let advice = plan.other_step_mm.map_or_else(
-            || "no step within a quarter of it would do; change `tine_spacing_mm`".to_owned(),
+            || {
+                "no step that would do was found within a quarter of it; change `tine_spacing_mm`"
+                    .to_owned()
+            },
             |step_mm| format!("a `step_mm` of {step_mm} would do"),
         );
         let text = format!(
@@ -94,7 +97,11 @@ pub(super) fn blocks(
     if outside > 0 {
         let text = format!(
             "{} outside `{}`; what is worn there is swapped all the same: check the coordinates",
-            counted(outside, "worn place lies", "worn places lie"),
+            counted(
+                outside,
+                "worn place or corner lies",
+                "worn places or corners lie"
+            ),
             work.zone
         );
         told.push(Warning::new(Code::WornOutside, place, text));
@@ -137,9 +144,14 @@ pub(super) fn lanes(place: &str, work: &LaneWork, plan: &LanePlan, people: u32) 
     let minutes = work.minutes.filter(|_| plan.waits_m2 > 0.0)?;
     let all_min = plan.time_s / 60.0 * f64::from(people);
     let needed = (all_min / (minutes * f64::from(work.days))).ceil();
+    let advice = if needed > f64::from(people) {
+        format!("it takes at least {needed:.0} people, or more time")
+    } else {
+        "the lanes are too long for the minutes: take narrower ones, more people or more time"
+            .to_owned()
+    };
     let text = format!(
-        "{:.0} of {:.0} m2 do not fit {} of {minutes} min with {} and wait; it takes at least \
-         {needed:.0} people, or more time",
+        "{:.0} of {:.0} m2 do not fit {} of {minutes} min with {} and wait; {advice}",
         plan.waits_m2,
         plan.area_m2,
         counted(work.days as usize, "day", "days"),

@@ -109,7 +109,7 @@ pub struct LaneWork {
     pub angle: Angle,
     /// No lane is wider, metres.
     pub width_m: f64,
-    /// What all lanes have the same of.
+    /// What every person has the same of.
     pub balance: Balance,
     /// What one person mends in an hour, square metres.
     pub m2_per_person_h: f64,
@@ -121,7 +121,7 @@ pub struct LaneWork {
     pub from: Option<Compass>,
 }
 
-/// What all lanes have the same of.
+/// What every person has the same of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Balance {
     /// Square metres.

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from scipy.optimize import linear_sum_assignment
 from scipy.spatial import cKDTree
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import Polygon
 
 from shapes import difference_area, from_multi, from_poly, less, only_polygons, union
 from written import Features, compare_form
@@ -299,7 +299,7 @@ def _blocks(checks, job, ground, dump, raw, got, told, people, place):
     _same_ground(checks, "donor ground", place, strip, _strip(ground, block))
     for one in donors:
         checks.small("donors on their ground", place, one.difference(strip.buffer(1e-8)).area, 1e-9)
-    carry = _assignment(checks, place, got, strip, kept, worn, without, donors, side)
+    carry = _assignment(checks, place, got, strip, [*kept, *kept_off], worn, without, donors, side)
     checks.near("block volume (m3)", place, got["volume_m3"], sum(one.area for one in worn) * depth / 1000.0, 1e-9)
     checks.near("block volume (m3)", f"{place} donors", sum(one.area for one in donors), sum(one.area for one in worn), 1e-9)
     checks.same("summary hand", f"{place} blocks", (told["blocks"], told["without_donor"], told["kept_off"]),

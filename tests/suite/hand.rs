@@ -82,8 +82,9 @@ fn what_cannot_be_done_so_is_told_word_for_word() {
             BOARD,
             "step_mm = 200",
             "step_mm = 200, edge_mm = 2000",
-            "hand work fork: no hole falls on `corner-ne`: it is narrower than a spacing, or all of it \
-             is kept clear; lessen `tine_spacing_mm` or `step_mm`, or take another zone",
+            "hand work fork: no hole falls on `corner-ne`: it is narrower than a spacing and its \
+             edges, or all of it is kept clear; lessen `edge_mm`, `tine_spacing_mm` or `step_mm`, or \
+             take another zone",
         ),
         (
             BOARD,
@@ -103,8 +104,8 @@ fn what_cannot_be_done_so_is_told_word_for_word() {
             BLOCKS,
             "[-51, 0]",
             "[-40, 0]",
-            "hand work swap: 1 worn place lies outside `goalmouth-south`; what is worn there is \
-             swapped all the same: check the coordinates",
+            "hand work swap: 1 worn place or corner lies outside `goalmouth-south`; what is \
+             worn there is swapped all the same: check the coordinates",
         ),
         (
             BLOCKS,
@@ -150,8 +151,8 @@ fn deep_work_carries_the_wording_on_services_and_asks_the_supplier_of_the_surfac
         let pitch = PITCH.replace("task = \"spike\"", "task = \"brush\"");
         let told = told(&planned(&format!("{pitch}{hybrid}{work}")));
         assert!(told.iter().any(|line| line.contains(
-            "180 mm is deeper than the `max_depth_mm` of 60 that holds for machines; ask the \
-             supplier of the surface before anything goes in"
+            "180 mm is deeper than the 60 mm that the surface bears from machines; ask its \
+             supplier before anything goes in"
         )));
         assert!(
             told.iter()
