@@ -11,7 +11,7 @@
 use super::lettering::{CAP_HEIGHT, width_mm};
 use super::numbers::EVERY;
 use super::room::{Room, edge_towards};
-use super::scene::{Anchor, Frame, Ink, Item, Spot, Style, Text, plate_frame, plated};
+use super::scene::{Frame, Ink, Item, Spot, Style, plate_frame, plated, turned};
 use super::symbols;
 
 /// Size of a number: its figures are 2.5 mm high.
@@ -148,7 +148,7 @@ fn place(line: &Line, taken: &mut Taken, room: &Room) -> Option<Vec<Item>> {
             lines: vec![vec![a, b, c, d]],
             style: Style::filled(Ink::White),
         });
-        items.push(turned(middle, way, &content));
+        items.push(turned(middle, way, NUMBER_MM, &content));
         return Some(items);
     }
     None
@@ -188,29 +188,6 @@ fn corners(middle: Spot, way: Spot, size: (f64, f64)) -> [Spot; 4] {
         middle + along + across,
         middle - along + across,
     ]
-}
-
-/// A number along its line, never upside down; on an upright line it is read from the right
-/// of the sheet.
-fn turned(middle: Spot, way: Spot, content: &str) -> Item {
-    let mut turn_deg = way.y.atan2(way.x).to_degrees();
-    if turn_deg >= 90.0 - 1e-6 {
-        turn_deg -= 180.0;
-    }
-    if turn_deg < -90.0 - 1e-6 {
-        turn_deg += 180.0;
-    }
-    let (sin, cos) = turn_deg.to_radians().sin_cos();
-    // Down the page, as the text sees it.
-    let down = Spot { x: -sin, y: cos } * (CAP_HEIGHT * NUMBER_MM / 2.0);
-    Item::Text(Text {
-        at: middle + down,
-        size_mm: NUMBER_MM,
-        anchor: Anchor::Middle,
-        turn_deg,
-        ink: Ink::Black,
-        content: content.to_owned(),
-    })
 }
 
 /// An arrow on a line, its tail so far from where the line is begun, but never beyond it.

@@ -417,6 +417,29 @@ pub(super) fn centred(middle: Spot, size_mm: f64, content: &str) -> Item {
     })
 }
 
+/// Text along a line about a middle (the middle of its capitals), never upside down; on an upright
+/// line it is read from the right of the sheet.
+pub(super) fn turned(middle: Spot, way: Spot, size_mm: f64, content: &str) -> Item {
+    let mut turn_deg = way.y.atan2(way.x).to_degrees();
+    if turn_deg >= 90.0 - 1e-6 {
+        turn_deg -= 180.0;
+    }
+    if turn_deg < -90.0 - 1e-6 {
+        turn_deg += 180.0;
+    }
+    let (sin, cos) = turn_deg.to_radians().sin_cos();
+    // Down the page, as the text sees it.
+    let down = Spot { x: -sin, y: cos } * (lettering::CAP_HEIGHT * size_mm / 2.0);
+    Item::Text(Text {
+        at: middle + down,
+        size_mm,
+        anchor: Anchor::Middle,
+        turn_deg,
+        ink: Ink::Black,
+        content: content.to_owned(),
+    })
+}
+
 /// Text that starts at a place on its base line.
 pub(super) fn starting(at: Spot, size_mm: f64, content: &str) -> Item {
     Item::Text(Text {

@@ -9,7 +9,7 @@ use crate::sheets::scene::{Ink, Item, Pen, Spot, Style, centred, starting};
 use crate::space::Xy;
 
 /// At most so many zones are drawn; more of them look alike.
-const MOST_GROUNDS: usize = 2;
+pub(super) const MOST_GROUNDS: usize = 2;
 
 /// A hole is drawn no smaller than this.
 const LEAST_DOT_MM: f64 = 0.28;
@@ -144,7 +144,7 @@ fn crosses(stage: &Stage, layout: &Layout) -> Item {
     }
 }
 
-/// The numbers of the places, on the left of who stands on the board and looks ahead.
+/// The numbers of the places, where its rows begin.
 fn numbers(stage: &Stage, layout: &Layout) -> Vec<Item> {
     let lattice = &stage.lattice;
     let step_mm = stage.board_width_m * layout.mm_per_m();
@@ -175,7 +175,7 @@ fn numbers(stage: &Stage, layout: &Layout) -> Vec<Item> {
     items
 }
 
-/// The arrow of the turn-over, on the right.
+/// The arrow of the turn-over, where its rows end.
 fn way(stage: &Stage, layout: &Layout) -> Vec<Item> {
     let lattice = &stage.lattice;
     let aside = layout.direction(lattice.axes.along) * 5.0;

@@ -7,9 +7,10 @@ use crate::hand::lanes::{Lane, LanePlan};
 use crate::hand::rest::{RestPlan, Why};
 use crate::plan::Plan;
 use crate::sheets::layout::Layout;
+use crate::sheets::lettering::width_mm;
 use crate::sheets::missed_map::MissedMap;
 use crate::sheets::room::Room;
-use crate::sheets::scene::{Frame, Ink, Item, Pen, Spot, Style, plate_frame, plated};
+use crate::sheets::scene::{Frame, Ink, Item, Pen, Spot, Style, plate_frame, plated, turned};
 use crate::sheets::{ground_map, hatch, symbols};
 
 /// Size of the words of a lane.
@@ -35,12 +36,6 @@ pub(super) fn lanes(plan: &Plan, lanes: &LanePlan, layout: &Layout) -> Vec<Item>
     }
     for pair in lanes.lanes.windows(2) {
         if pair[0].person != pair[1].person {
-            // A stout side where one person's share ends and the next begins.
-            let shape = layout.shape(&pair[0].shape);
-            inside.push(Item::polygons(
-                &shape,
-                Style::ring(Pen::new(Ink::Black, 0.2)),
-            ));
             inside.extend(border(&pair[0], &pair[1], layout));
         }
     }
@@ -52,7 +47,14 @@ pub(super) fn lanes(plan: &Plan, lanes: &LanePlan, layout: &Layout) -> Vec<Item>
     items
 }
 
-/// The line between the lanes of two people: half way between their middles.
+/// How wide a lane is on average, metres.
+fn lane_width_m(lane: &Lane) -> f64 {
+    let length_m = (lane.to.x - lane.from.x).hypot(lane.to.y - lane.from.y);
+    lane.area_m2 / length_m.max(1e-9)
+}
+
+/// The stout line where one person's share ends and the next begins: between the middles of the
+/// two lanes.
 fn border(one: &Lane, other: &Lane, layout: &Layout) -> Vec<Item> {
     let ends = |lane: &Lane| {
         let (a, b) = (layout.spot(lane.from), layout.spot(lane.to));
@@ -62,13 +64,9 @@ fn border(one: &Lane, other: &Lane, layout: &Layout) -> Vec<Item> {
             (b, a)
         }
     };
-    let width = |lane: &Lane| {
-        let (a, b) = ends(lane);
-        let length = (b - a).x.hypot((b - a).y) / layout.mm_per_m();
-        lane.area_m2 / length.max(1e-9)
-    };
     let ((a, b), (c, d)) = (ends(one), ends(other));
-    let share = width(one) / (width(one) + width(other)).max(1e-9);
+    let widths = [one, other].map(lane_width_m);
+    let share = widths[0] / (widths[0] + widths[1]).max(1e-9);
     let line = vec![a + (c - a) * share, b + (d - b) * share];
     vec![Item::line(line, Pen::new(Ink::Black, 0.7))]
 }
@@ -95,8 +93,20 @@ fn lane_words(lane: &Lane, layout: &Layout, room: &mut Room) -> Vec<Item> {
             Pen::new(Ink::Pass, 0.45),
         ));
     }
+    // A lane that is wide enough has its words along it, and so beside no other's.
+    let along = width_mm(&words, LANE_MM);
+    let fits = lane_width_m(lane) * layout.mm_per_m() >= LANE_MM && length >= 4.0 * along;
     for reach in [0.12, 0.24, 0.62, 0.78] {
         let at = from + ahead * (length * reach).max(IN_MM);
+        if fits {
+            let (x, y) = (ahead.x.abs(), ahead.y.abs());
+            let frame = Frame::about(at, x * along + y * LANE_MM, y * along + x * LANE_MM);
+            if room.is_free(&frame) {
+                items.push(turned(at, ahead, LANE_MM, &words));
+                break;
+            }
+            continue;
+        }
         let frame = plate_frame(at, LANE_MM, &words);
         if room.is_free(&frame) {
             room.take(frame);

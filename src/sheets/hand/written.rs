@@ -1,7 +1,7 @@
 //! What is written beside a drawing of hand work: what and with whom, cautions, the steps in
 //! their order, the figures, what the signs mean, the scale.
 
-use super::person_letter;
+use super::{board as board_map, person_letter};
 use crate::hand::blocks::BlockPlan;
 use crate::hand::board::BoardPlan;
 use crate::hand::lanes::LanePlan;
@@ -94,8 +94,8 @@ fn board(work: &BoardWork, plan: &BoardPlan, hand: &HandPlan) -> Vec<Block> {
     )];
     blocks.push(Block::heading("In this order"));
     let lay = "Lay the board before the ground, on place 1 (the grey one): its front edge on the \
-               first side. Stand on the board only. Each person starts at their letter and works to \
-               the right.";
+               first side. Stand on the board only. Each person starts at their letter and works the \
+               way of their arrow.";
     let turn = format!(
         "Fork the rows ahead of the board, up to its next place; ease back 20 to 30 mm, do not \
          heave. Then turn the board over by its own width, as the arrow shows, onto what was just \
@@ -150,9 +150,10 @@ fn board(work: &BoardWork, plan: &BoardPlan, hand: &HandPlan) -> Vec<Block> {
             "no hole: something is kept clear (hatched)",
         ));
     }
-    if plan.grounds.len() > 2 {
+    if plan.grounds.len() > board_map::MOST_GROUNDS {
         let more = format!(
-            "drawn are 2 of {} zones; the others are alike",
+            "drawn are {} of {} zones",
+            board_map::MOST_GROUNDS,
             plan.grounds.len()
         );
         blocks.push(Block::row("zones", &more));
@@ -199,7 +200,7 @@ fn holes(plan: &BoardPlan) -> String {
 
 fn swap(work: &BlockWork, plan: &BlockPlan, hand: &HandPlan) -> Vec<Block> {
     let mut blocks = vec![care(&format!(
-        "A wet block weighs about {}\u{a0}kg, an estimate: lift from the knees, two to a barrow.",
+        "A wet block weighs about {}\u{a0}kg, an estimate: lift from the knees, two people to a barrow.",
         words::fixed(plan.block_kg, 1)
     ))];
     blocks.push(Block::heading("In this order"));
