@@ -13,9 +13,6 @@ use crate::job::model::LaneWork;
 use crate::region;
 use crate::space::Xy;
 
-/// Halvings until a cut lies to the last bit.
-const HALVINGS: usize = 100;
-
 /// Lanes with less ground are rounding, square metres.
 const LEAST_LANE_M2: f64 = 1e-6;
 
@@ -265,9 +262,13 @@ impl Load {
         let mut sides = vec![self.low.y];
         for person in 1..people {
             let wanted = self.all * f64::from(person) / f64::from(people);
-            let (mut low, mut high) = (self.low.y, self.high.y);
-            for _ in 0..HALVINGS {
+            let (mut low, mut high) = (sides[sides.len() - 1], self.high.y);
+            loop {
                 let middle = f64::midpoint(low, high);
+                // No number lies between the two.
+                if middle <= low || middle >= high {
+                    break;
+                }
                 if self.left_of(middle) < wanted {
                     low = middle;
                 } else {
