@@ -11,7 +11,6 @@ use super::{Failure, Streams, hush, table, tell};
 use crate::fault::{Fault, Faults};
 use crate::formats::summary::{self, Summary};
 use crate::formats::{self, FormatError, Written, summary_csv};
-use crate::ground::frame;
 use crate::job::model::{HandKind, Job};
 use crate::plan::Plan;
 use crate::warning::Warning;
@@ -129,16 +128,10 @@ fn folder_of(options: &PlanOptions, place: &JobPlace, is_several: bool) -> PathB
 
 /// One job, from its file to its folder.
 fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<Done, Failure> {
-    // On one of the worker threads, so that PROJ is opened once for plan and files; while the
-    // job is read, another has it open its database.
-    let (plan, files, summary) = rayon::scope(|scope| {
-        scope.spawn(|_| frame::warm_up());
-        let job = asked(options, job::load(&place.path)?)?;
-        output::check(&folder)?;
-        let plan = make(&job)?;
-        let (files, summary) = files_of(&plan, options)?;
-        Ok::<_, Failure>((plan, files, summary))
-    })?;
+    let job = asked(options, job::load(&place.path)?)?;
+    output::check(&folder)?;
+    let plan = make(&job)?;
+    let (files, summary) = files_of(&plan, options)?;
     output::write(&folder, &files)?;
     Ok(Done {
         name: place.name,

@@ -1,11 +1,11 @@
 //! From pitch metres to the lattice of written degrees.
 
-use geo::{Geometry, LineString, MultiPolygon, Polygon};
+use geo::{CoordsIter as _, Geometry, LineString, MultiPolygon, Polygon};
 use geojson::GeometryValue;
 
 use super::lattice::{Node, Patch, STEPS_PER_DEG, cut_line, written};
 use crate::ground::frame::{Frame, FrameError, Projector};
-use crate::space::Xy;
+use crate::space::{Position, Xy};
 
 /// Half a turn in lattice steps.
 const HALF_TURN: i64 = 180_000_000_000;
@@ -24,25 +24,32 @@ impl Globe {
         })
     }
 
-    /// A place on the lattice. Longitude runs on past 180 degrees beside a pitch there,
-    /// so that neighbours stay neighbours.
-    fn node(&self, at: Xy) -> Result<Node, FrameError> {
-        let position = self.projector.position(at)?;
-        let mut lon = steps(position.lon_deg);
-        if lon - self.origin_lon > HALF_TURN {
-            lon -= 2 * HALF_TURN;
-        } else if lon - self.origin_lon < -HALF_TURN {
-            lon += 2 * HALF_TURN;
-        }
-        Ok(Node {
-            lon,
-            lat: steps(position.lat_deg),
-        })
+    /// Places on the lattice, in their order. Longitude runs on past 180 degrees beside a pitch
+    /// there, so that neighbours stay neighbours.
+    fn nodes(&self, places: impl IntoIterator<Item = Xy>) -> Result<Vec<Node>, FrameError> {
+        let node = |position: &Position| {
+            let mut lon = steps(position.lon_deg);
+            if lon - self.origin_lon > HALF_TURN {
+                lon -= 2 * HALF_TURN;
+            } else if lon - self.origin_lon < -HALF_TURN {
+                lon += 2 * HALF_TURN;
+            }
+            Node {
+                lon,
+                lat: steps(position.lat_deg),
+            }
+        };
+        let positions = self.projector.positions(places)?;
+        Ok(positions.iter().map(node).collect())
     }
 
-    /// Longitude and latitude of a place, degrees as written.
-    pub(super) fn position(&self, at: Xy) -> Result<[f64; 2], FrameError> {
-        Ok(self.node(at)?.folded().degrees())
+    /// Longitude and latitude of places, degrees as written.
+    pub(super) fn positions(
+        &self,
+        places: impl IntoIterator<Item = Xy>,
+    ) -> Result<Vec<[f64; 2]>, FrameError> {
+        let nodes = self.nodes(places)?;
+        Ok(nodes.iter().map(|node| node.folded().degrees()).collect())
     }
 
     /// Ground as GeoJSON; `None` where no piece of at least `least_m2` is left of it.
@@ -51,10 +58,16 @@ impl Globe {
         shape: &MultiPolygon<f64>,
         least_m2: f64,
     ) -> Result<Option<GeometryValue>, FrameError> {
-        let patches = shape
-            .iter()
-            .map(|polygon| self.patch(polygon))
-            .collect::<Result<Vec<Patch>, FrameError>>()?;
+        let all = shape.coords_iter();
+        let mut nodes = self.nodes(all)?.into_iter();
+        let mut ring = |ring: &LineString<f64>| nodes.by_ref().take(ring.0.len()).collect();
+        let mut patch = |polygon: &Polygon<f64>| Patch {
+            rings: std::iter::once(polygon.exterior())
+                .chain(polygon.interiors())
+                .map(&mut ring)
+                .collect(),
+        };
+        let patches = shape.iter().map(&mut patch).collect();
         let mut polygons: Vec<_> = written(patches, least_m2)
             .into_iter()
             .map(|patch| {
@@ -72,19 +85,6 @@ impl Globe {
         })
     }
 
-    fn patch(&self, polygon: &Polygon<f64>) -> Result<Patch, FrameError> {
-        let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-        Ok(Patch {
-            rings: rings
-                .map(|ring| self.nodes(ring))
-                .collect::<Result<_, FrameError>>()?,
-        })
-    }
-
-    fn nodes(&self, line: &LineString<f64>) -> Result<Vec<Node>, FrameError> {
-        line.coords().map(|&at| self.node(at)).collect()
-    }
-
     /// Lines as GeoJSON, each cut where it crosses 180 degrees.
     pub(super) fn lines<'a>(
         &self,
@@ -92,7 +92,7 @@ impl Globe {
     ) -> Result<GeometryValue, FrameError> {
         let mut runs = Vec::new();
         for line in lines {
-            let cut = cut_line(&self.nodes(line)?);
+            let cut = cut_line(&self.nodes(line.coords().copied())?);
             runs.extend(cut.iter().map(|run| degrees(run)));
         }
         Ok(if runs.len() == 1 {
@@ -104,8 +104,7 @@ impl Globe {
 
     /// A set of places as GeoJSON, in their order.
     pub(super) fn places(&self, places: &[Xy]) -> Result<GeometryValue, FrameError> {
-        let positions = places.iter().map(|&at| self.position(at));
-        let positions = positions.collect::<Result<Vec<_>, FrameError>>()?;
+        let positions = self.positions(places.iter().copied())?;
         Ok(GeometryValue::new_multi_point(positions))
     }
 
@@ -119,14 +118,12 @@ impl Globe {
             let corners = polygons
                 .iter()
                 .flat_map(|polygon| polygon.exterior().coords());
-            let points = corners.take(1).map(|&at| self.position(at));
-            single(points.collect::<Result<Vec<_>, FrameError>>()?)
+            Ok(single(self.positions(corners.take(1).copied())?))
         };
         match shape {
-            Geometry::Point(point) => Ok(GeometryValue::new_point(self.position(point.0)?)),
+            Geometry::Point(point) => Ok(single(self.positions([point.0])?)),
             Geometry::MultiPoint(points) => {
-                let positions = points.iter().map(|point| self.position(point.0));
-                single(positions.collect::<Result<Vec<_>, FrameError>>()?)
+                Ok(single(self.positions(points.iter().map(|point| point.0))?))
             }
             Geometry::Line(line) => self.lines([&LineString::from(*line)]),
             Geometry::LineString(line) => self.lines([line]),
@@ -146,11 +143,11 @@ impl Globe {
 }
 
 /// One position as a point, several as a set of points.
-fn single(positions: Vec<[f64; 2]>) -> Result<GeometryValue, FrameError> {
-    Ok(match positions.as_slice() {
+fn single(positions: Vec<[f64; 2]>) -> GeometryValue {
+    match positions.as_slice() {
         [position] => GeometryValue::new_point(*position),
         _ => GeometryValue::new_multi_point(positions),
-    })
+    }
 }
 
 /// Whole lattice steps of an angle in degrees.

@@ -2,6 +2,7 @@
 //! position, in degrees. A round has one row a side. Each row of a round has that side's
 //! own heading and length.
 
+use geo::LineString;
 use serde::Serialize;
 
 use super::globe::Globe;
@@ -65,9 +66,11 @@ pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, Forma
                     Track::Straight { .. } => direction.passes.heading,
                     Track::Round(_) => None,
                 };
-                for side in line(&part.track).lines() {
-                    let [lon0_deg, lat0_deg] = degrees(globe, side.start)?;
-                    let [lon1_deg, lat1_deg] = degrees(globe, side.end)?;
+                let line = line(&part.track);
+                let ends = degrees(globe, &line)?;
+                for (side, ends) in line.lines().zip(ends.windows(2)) {
+                    let [lon0_deg, lat0_deg] = ends[0];
+                    let [lon1_deg, lat1_deg] = ends[1];
                     let along = side.delta();
                     let heading = heading.unwrap_or_else(|| heading_of(along, plan.ground.bearing));
                     csv.serialize(Row {
@@ -95,10 +98,17 @@ pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, Forma
         .map_err(|error| FormatError::Csv(error.into_error().into()))
 }
 
-fn degrees(globe: Option<&Globe>, at: Xy) -> Result<[Option<f64>; 2], FormatError> {
+/// Longitude and latitude of a line's corners, where the ground lies on the globe.
+fn degrees(
+    globe: Option<&Globe>,
+    line: &LineString<f64>,
+) -> Result<Vec<[Option<f64>; 2]>, FormatError> {
     Ok(match globe {
-        Some(globe) => globe.position(at)?.map(Some),
-        None => [None, None],
+        Some(globe) => {
+            let positions = globe.positions(line.coords().copied())?;
+            positions.into_iter().map(|at| at.map(Some)).collect()
+        }
+        None => vec![[None; 2]; line.0.len()],
     })
 }
 
