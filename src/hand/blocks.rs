@@ -237,18 +237,32 @@ fn overlaps(one: &Square, other: &Square) -> bool {
     off.x.abs() < side_m && off.y.abs() < side_m
 }
 
-/// The squares of a lattice on ground, `gap` sides from one to the next, centred on its extents.
+/// How many places the squares of a lattice have on the extents of ground, whatever of them lies
+/// on it.
+pub(super) fn donor_places(ground: &MultiPolygon<f64>, side_m: f64) -> usize {
+    ground.bounding_rect().map_or(0, |rect| {
+        let fit = |length_m| fitting(length_m, side_m, 1.0);
+        fit(rect.width()).saturating_mul(fit(rect.height()))
+    })
+}
+
+/// How many squares fit on a length, `gap` sides from one to the next.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped: whole, at least 0
+fn fitting(length_m: f64, side_m: f64, gap: f64) -> usize {
+    let count = ((length_m - side_m) / (side_m * gap) + 1e-9).floor() + 1.0;
+    count.clamp(0.0, 1e9) as usize
+}
+
+/// The squares of a lattice on ground, `gap` sides from one to the next, centred on its extents.
 fn squares_on(ground: &MultiPolygon<f64>, side_m: f64, gap: f64) -> Vec<Square> {
     let Some(rect) = ground.bounding_rect() else {
         return Vec::new();
     };
     let step_m = side_m * gap;
-    let fit = |length_m: f64| {
-        let count = ((length_m - side_m) / step_m + 1e-9).floor() + 1.0;
-        count.clamp(0.0, 1e5) as usize
-    };
-    let (n_x, n_y) = (fit(rect.width()), fit(rect.height()));
+    let (n_x, n_y) = (
+        fitting(rect.width(), side_m, gap),
+        fitting(rect.height(), side_m, gap),
+    );
     let spare = |length_m: f64, count: usize| {
         (length_m - side_m - step_m * count.saturating_sub(1) as f64) / 2.0
     };
@@ -258,7 +272,7 @@ fn squares_on(ground: &MultiPolygon<f64>, side_m: f64, gap: f64) -> Vec<Square> 
             y: spare(rect.height(), n_y),
         };
     let places = (0..n_x).flat_map(|column| (0..n_y).map(move |row| (column, row)));
-    let squares = places.take(MOST_CANDIDATES).map(|(column, row)| Square {
+    let squares = places.map(|(column, row)| Square {
         low: first
             + Xy {
                 x: step_m * column as f64,
@@ -268,9 +282,6 @@ fn squares_on(ground: &MultiPolygon<f64>, side_m: f64, gap: f64) -> Vec<Square> 
     });
     squares.collect()
 }
-
-/// More places for donors are not looked at.
-const MOST_CANDIDATES: usize = 400_000;
 
 /// Pairs worn squares with donors so that all is carried the least way in sum; where donors are
 /// too few, those that save most are used. Also the worn squares left without.

@@ -10,6 +10,7 @@ use std::f64::consts::PI;
 use geo::{LineString, MultiPolygon, Polygon};
 
 use super::lattice::{self, Axes, Lattice, Spacing};
+use crate::job::limits;
 use crate::job::model::{Board, BoardWork, Fork};
 use crate::region;
 use crate::space::{Angle, Xy};
@@ -22,6 +23,9 @@ pub const EASED_M: f64 = 0.025;
 /// Rows on the border of two places are reached from the earlier one: the board does not lie
 /// on them yet. A row this near lies on the border, in board widths.
 const BORDER: f64 = 1e-9;
+
+/// Where the job file has the step.
+const STEP: &str = "hand.board.fork.step_mm";
 
 /// Steps are tried up to this share of the asked step away from it.
 const STEP_REACH: f64 = 0.25;
@@ -312,6 +316,10 @@ fn other_step_mm(
     let mut off_mm = 1.0;
     while off_mm <= (asked_mm * STEP_REACH).floor() {
         for step_mm in [(asked_mm + off_mm).floor(), (asked_mm - off_mm).ceil()] {
+            // None that the job file does not take.
+            if !limits::of(STEP).is_none_or(|limit| limit.allows(step_mm)) {
+                continue;
+            }
             let spacing = spacing(&work.fork, step_mm);
             let hopeless = grounds.iter().all(|ground| {
                 let (low, high) = lattice::extents(&ground.shape, axes(&ground.shape, work.angle));

@@ -158,7 +158,11 @@ impl Desk<'_> {
             HandKind::Rest(work) => left
                 .iter()
                 .find(|left| left.operation.id == work.operation)
-                .map(|left| Detail::Rest(rest::plan(work, left, self.ground, people))),
+                .map(|left| {
+                    let plan = rest::plan(work, left, self.ground, people);
+                    warnings.extend(told::rest(&self.place(), work, &plan));
+                    Detail::Rest(plan)
+                }),
         };
         let plan = detail.map(|detail| HandPlan {
             id: self.work.id.clone(),
@@ -238,7 +242,12 @@ impl Desk<'_> {
         };
         let spread = blocks::squares_over(&work.worn_area, work.side_m);
         if spread > most * SPARE_SQUARES {
-            return Err(too_many(spread));
+            let text = format!(
+                "`worn_area` lies in a rectangle of {spread} blocks; at most {} are looked at; \
+                 enlarge `side_m`, or part the work",
+                most * SPARE_SQUARES
+            );
+            return Err(self.fault("block", text));
         }
         let worn = blocks::worn(work);
         if worn.len() > most {
@@ -251,6 +260,18 @@ impl Desk<'_> {
             },
             None => self.behind_the_goal(work),
         };
+        let (places, most) = (
+            blocks::donor_places(&strip.ground, work.side_m),
+            limits::DONOR_PLACES.greatest,
+        );
+        if places > most {
+            let text = format!(
+                "the strip of `{}` has {places} places for a donor; at most {most} are looked at; \
+                 name a smaller strip in `donors`",
+                strip.name
+            );
+            return Err(self.fault("block.donors", text));
+        }
         let kept_clear = self.kept_clear(work.depth_mm, warnings);
         let plan = blocks::plan(work, worn, strip, &kept_clear, people);
         let places = work.worn.iter().chain(&work.worn_area);

@@ -3,8 +3,9 @@
 use super::blocks::BlockPlan;
 use super::board::BoardPlan;
 use super::lanes::LanePlan;
+use super::rest::RestPlan;
 use crate::job::defaults;
-use crate::job::model::{BlockWork, BoardWork, Job, LaneWork, SurfaceKind};
+use crate::job::model::{BlockWork, BoardWork, Job, LaneWork, RestWork, SurfaceKind};
 use crate::warning::{Code, Warning};
 
 /// A fork goes no deeper by hand, millimetres (common practice, no source).
@@ -144,7 +145,17 @@ pub(super) fn lanes(place: &str, work: &LaneWork, plan: &LanePlan, people: u32) 
     let minutes = work.minutes.filter(|_| plan.waits_m2 > 0.0)?;
     let all_min = plan.time_s / 60.0 * f64::from(people);
     let needed = (all_min / (minutes * f64::from(work.days))).ceil();
-    let advice = if needed > f64::from(people) {
+    let longest = plan
+        .lanes
+        .iter()
+        .map(|lane| lane.time_s)
+        .fold(0.0, f64::max)
+        / 60.0;
+    let advice = if plan.days == 0 {
+        format!(
+            "a lane takes up to {longest:.0} min, and none fits: take narrower ones, or more time"
+        )
+    } else if needed > f64::from(people) {
         format!("it takes at least {needed:.0} people, or more time")
     } else {
         "the lanes are too long for the minutes: take narrower ones, more people or more time"
@@ -158,6 +169,17 @@ pub(super) fn lanes(place: &str, work: &LaneWork, plan: &LanePlan, people: u32) 
         counted(people as usize, "person", "people"),
     );
     Some(Warning::new(Code::HandTime, place, text))
+}
+
+/// Of what machines leave.
+pub(super) fn rest(place: &str, work: &RestWork, plan: &RestPlan) -> Option<Warning> {
+    let text = || {
+        format!(
+            "there is nothing to do: `{}` leaves nothing on this pitch",
+            work.operation
+        )
+    };
+    (plan.area_m2() <= 0.0).then(|| Warning::new(Code::NoHandWork, place, text()))
 }
 
 fn nothing(place: &str, zone: &str) -> Warning {

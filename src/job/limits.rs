@@ -194,6 +194,8 @@ pub const NAME_LETTERS: SizeLimit = size("letters of a name", 1, 100, &[]);
 pub const ID_LETTERS: SizeLimit = size("letters of an id", 1, 64, &[]);
 /// Blocks that one piece of hand work swaps.
 pub const BLOCKS: SizeLimit = size("blocks to swap", 0, 500, &[]);
+/// Places on the strip that donor blocks are sought on.
+pub const DONOR_PLACES: SizeLimit = size("places for a donor block", 0, 400_000, &[]);
 /// Holes of one stage of one piece of hand work.
 pub const HOLES: SizeLimit = size("holes of a stage", 0, 1_000_000, &[]);
 /// Features lie no further apart than this, metres.

@@ -89,7 +89,8 @@ fn grid(plan: &Plan, blocks: &BlockPlan, layout: &Layout) -> Vec<Item> {
         let x = goal_line_m - sign * inwards_m;
         let ends = [low.y, high.y].map(|y| layout.spot(Xy { x, y }));
         lines.push(ends.to_vec());
-        words.push((ends[0], format!("{inwards_m:.0}")));
+        // The sum with 0 has no sign where it is 0.
+        words.push((ends[0], format!("{:.0}", inwards_m + 0.0)));
     }
     for y in metres(low.y, high.y) {
         let ends = [low.x, high.x].map(|x| layout.spot(Xy { x, y }));

@@ -1,11 +1,11 @@
 //! The drawing of a forking: a window for each stage, with the places of the board numbered,
 //! the holes where they fall, where people start and which way the board is turned over.
 
-use super::{arrow, clipped, edge, person, person_letter, under};
+use super::{arrow, edge, person, person_letter, under};
 use crate::hand::board::{BoardPlan, Stage};
 use crate::plan::Plan;
 use crate::sheets::layout::Layout;
-use crate::sheets::scene::{Ink, Item, Pen, Spot, Style, centred, starting};
+use crate::sheets::scene::{Frame, Ink, Item, Pen, Spot, Style, centred, starting};
 use crate::space::Xy;
 
 /// At most so many zones are drawn; more of them look alike.
@@ -47,6 +47,17 @@ pub(super) fn extents(plan: &BoardPlan) -> Vec<(Xy, Xy)> {
     }
 }
 
+/// What of a stage's window is left for the drawing.
+fn below_title(window: &Frame) -> Frame {
+    /// Room of the title, paper millimetres.
+    const TITLE_MM: f64 = 5.0;
+    Frame {
+        top: window.top + TITLE_MM,
+        height: window.height - TITLE_MM,
+        ..*window
+    }
+}
+
 /// Draws the stages, each by its layout.
 pub(super) fn draw(plan: &Plan, board: &BoardPlan, layouts: &[Layout]) -> Vec<Item> {
     let grounds = board.grounds.iter().take(MOST_GROUNDS);
@@ -62,7 +73,10 @@ pub(super) fn draw(plan: &Plan, board: &BoardPlan, layouts: &[Layout]) -> Vec<It
             inside.extend(places(stage, layout));
             inside.push(dots(stage, layout));
             inside.push(crosses(stage, layout));
-            let mut items = vec![clipped(layout, inside)];
+            let mut items = vec![Item::Clipped {
+                window: below_title(&layout.window),
+                items: inside,
+            }];
             items.extend(way(stage, layout));
             items.extend(numbers(stage, layout));
             items.extend(people(stage, layout));
