@@ -1,4 +1,4 @@
-"""Areas of coverage from the dump's lines and widths (contract 5), by GEOS.
+"""Areas of coverage from the dump's lines and widths, by GEOS.
 
 Straight strips are boxes in the frame of their direction. Their union is taken apart into
 boxes that do not overlap, band by band, so that no polygons that abut are ever united;

@@ -1,4 +1,4 @@
-"""The pitch frame on the globe and the four ways of laying a pitch down (contract 2).
+"""The pitch frame on the globe and the four ways of laying a pitch down.
 
 The frame is a transverse Mercator at the centre of the fitted rectangle, scale 1, WGS84,
 turned by the bearing. Where the centre is not given it is found by fitting, moving the

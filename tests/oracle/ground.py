@@ -1,5 +1,5 @@
 """The ground of a job in pitch metres, from the job file alone: outline, grass, what is
-kept clear, allowed ground (contract 2), zones (3) and what an operation is to work."""
+kept clear, allowed ground, zones (3) and what an operation is to work."""
 
 import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon, box

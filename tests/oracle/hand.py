@@ -1,4 +1,4 @@
-"""Checks hand work (contract 8): lattices rebuilt hole by hole, coincident pairs by a k-d tree,
+"""Checks hand work: lattices rebuilt hole by hole, coincident pairs by a k-d tree,
 the assignment of turf blocks by another solver, lanes and leftovers as grounds."""
 
 import json

@@ -1,5 +1,5 @@
-"""Reads a job folder as the contract describes it (sections 1 and 2), with the defaults
-that the contract states. Nothing is checked here: the oracle only reads jobs that are
+"""Reads a job folder as `docs/job-file.md` describes it, with the defaults
+that it states. Nothing is checked here: the oracle only reads jobs that are
 meant to be right."""
 
 import json
@@ -11,7 +11,7 @@ from pathlib import Path
 import shapely
 from shapely.geometry import shape as from_geojson
 
-# Contract 1: the rest lift on the line.
+# The rest lift on the line.
 RUN_OVER_TASKS = {"clean", "brush", "lute", "level", "sand", "drill", "broadcast", "feed", "roll", "mow"}
 OVER_M = {"strip": 1.0, "vertical_cut": 1.0, "core": 0.5, "deep_tine": 0.5, "spike": 0.5}
 CUTTING_TASKS = {"strip", "vertical_cut", "dig", "core", "deep_tine", "slit", "spike", "drill"}
@@ -92,7 +92,7 @@ class Job:
 
     @property
     def stops_share(self):
-        """What is added for stops (contract 7)."""
+        """What is added for stops."""
         return float(self.plan.get("stops_share", 0.25))
 
     def _features(self):
@@ -130,7 +130,7 @@ class Job:
 
 
 def angle_deg(direction, bearing_deg, length_m, width_m):
-    """The angle of a direction, anticlockwise from +x (contract 4)."""
+    """The angle of a direction, anticlockwise from +x."""
     if isinstance(direction, dict):
         return float(direction["angle_deg"]) if "angle_deg" in direction else bearing_deg - float(direction["heading_deg"])
     corner = math.degrees(math.atan2(width_m, length_m))

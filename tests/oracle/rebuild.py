@@ -1,7 +1,7 @@
 """What a job file alone determines, rebuilt and compared with the dump: frame, fit, names,
 outline, grass, allowed ground, kept-clear places, zones, targets and pieces.
 
-Shapes may differ by 1e-7 m x the sum of both boundary lengths (contract 10).
+Shapes may differ by 1e-7 m x the sum of both boundary lengths.
 """
 
 import math
@@ -157,7 +157,7 @@ def _compare_directions(checks, lie, operation, dumped):
 
 
 def direction_name(direction):
-    """The name of a direction, or None where the contract does not say it."""
+    """The name of a direction, or None where nothing says it."""
     if isinstance(direction, str):
         return direction
     turn = direction.get("angle_deg")

@@ -1,6 +1,6 @@
 """Checks the perimeter rounds of an operation against the pieces they run round.
 
-Centre lines are rebuilt as the boundary of the piece drawn in and rounded (contract 4).
+Centre lines are rebuilt as the boundary of the piece drawn in and rounded.
 Arcs are polygons on both sides, so lines agree to millimetres, not to 1e-6 m; the areas,
 measured from the dumped lines, are held to 1e-6 m2 elsewhere. Where rounds are cut is
 checked on samples: where the strip would surely meet something kept clear there must be

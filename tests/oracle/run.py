@@ -4,7 +4,7 @@
                                [--samples DIR] [--keep DIR] [--workers 2]
 
 Makes random jobs in a temporary folder (and takes the sample jobs, where `--samples` is
-given), runs the binary and the dump on each, rebuilds everything from the contract's rules
+given), runs the binary and the dump on each, rebuilds everything from the rules in `docs/`
 with shapely (GEOS), pyproj and geographiclib, and compares. Prints what was checked and
 the largest deviations. Exits with 1 where anything failed, where a job could not be run,
 or where nothing was checked; folders of jobs that failed are kept and named.
@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tomllib
 import traceback
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
@@ -111,6 +112,22 @@ def arguments():
     return parser.parse_args()
 
 
+def with_all_rests(sample, folder):
+    """A copy of a sample, what every machine leaves being hand work there."""
+    copy = folder / f"rests-{sample.name}"
+    shutil.copytree(sample, copy)
+    file = copy / "job.toml"
+    text = file.read_text(encoding="utf-8")
+    for operation in tomllib.loads(text)["operation"]:
+        if "implement" in operation:
+            text += (
+                f'\n[[hand]]\nid = "after-{operation["id"]}"\nkind = "rest"\n'
+                f'operation = "{operation["id"]}"\nm2_per_person_h = 30.0\n'
+            )
+    file.write_text(text, encoding="utf-8")
+    return copy
+
+
 def tasks_of(options, folder):
     """The jobs to check: samples first, then random ones."""
     tasks = []
@@ -119,6 +136,7 @@ def tasks_of(options, folder):
         if not samples:
             sys.exit(f"oracle: no sample job in {options.samples}")
         tasks = [(f"sample {one.name}", one, None, None) for one in samples]
+        tasks += [(f"sample {one.name} with all rests", with_all_rests(one, folder), None, None) for one in samples]
     tasks += [(f"job {number}", folder / f"job-{number:04}", options.seed, number)
               for number in range(options.first, options.first + options.jobs)]
     return [(*task, options.binary.resolve(), options.dump.resolve()) for task in tasks]

@@ -1,7 +1,7 @@
 """Plain geometry that several parts of the oracle need: polygons from and to lists,
 circles as polygons, clearances, comparing, turning, mitred insets.
 
-Curves follow the rule of the contract (section 2): n vertices at equal steps from +x, n
+Curves follow the rule in `docs/`: n vertices at equal steps from +x, n
 the least multiple of 4 that keeps the polygon within 1 mm of the circle.
 """
 
@@ -57,7 +57,7 @@ def _flat(part):
 
 
 def union(shapes):
-    """The union of shapes that may abut, on a grid of 1e-9 m (contract 10)."""
+    """The union of shapes that may abut, on a grid of 1e-9 m."""
     shapes = [shape for shape in shapes if not shape.is_empty]
     if not shapes:
         return MultiPolygon()

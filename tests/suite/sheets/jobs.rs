@@ -17,7 +17,7 @@ pub struct Case {
 }
 
 /// All of them.
-pub const ALL: [Case; 4] = [
+pub const ALL: [Case; 5] = [
     Case {
         name: "full",
         text: FULL,
@@ -41,6 +41,12 @@ pub const ALL: [Case; 4] = [
         text: DRIVEN,
         ground: Some(driven_ground),
         routes: true,
+    },
+    Case {
+        name: "by-hand",
+        text: BY_HAND,
+        ground: None,
+        routes: false,
     },
 ];
 
@@ -242,6 +248,55 @@ id = "spike"
 task = "spike"
 implement = "hand-spiker"
 zones = ["goal-area-west"]
+"#;
+
+/// All that people do without a machine, on a pitch that lies east and west.
+const BY_HAND: &str = r#"
+name = "Rushbeck main pitch"
+
+[pitch]
+length_m = 100.0
+width_m = 64.0
+centre = { lat_deg = 53.4, lon_deg = -1.9 }
+bearing_deg = 81.0
+run_off_m = { touch = 3.0, goal = 4.5 }
+
+[implement.spiker]
+working_width_m = 1.5
+speed_km_h = 3.0
+
+[[operation]]
+id = "spike"
+task = "spike"
+implement = "spiker"
+ends = "hold_inside"
+directions = ["diagonal_left"]
+
+[[hand]]
+id = "fork"
+kind = "board"
+zone = "goalmouth-east"
+people = 2
+board = { length_m = 3.0, width_m = 0.23 }
+fork = { tines = 4, tine_spacing_mm = 90, tine_diameter_mm = 12, depth_mm = 200, step_mm = 200 }
+
+[[hand]]
+id = "swap"
+kind = "blocks"
+zone = "goalmouth-west"
+block = { side_m = 0.3, depth_mm = 50, worn = [[-48.6, 0.2], [-47.9, 1.1], [-47.4, -1.3], [-46.8, 0.4]] }
+
+[[hand]]
+id = "mend"
+kind = "lanes"
+zone = "all"
+people = 5
+lane = { width_m = 2.0, minutes = 40, days = 2 }
+
+[[hand]]
+id = "left"
+kind = "rest"
+operation = "spike"
 "#;
 
 fn frame(lat_deg: f64, lon_deg: f64, bearing_deg: f64) -> Projector {

@@ -82,6 +82,8 @@ fn there_is_a_sheet_of_the_zones_of_every_direction_and_of_every_drive() {
                 .iter()
                 .map(|_| "sheets/map-wheels.svg".to_owned()),
         );
+        let by_hand = plan.hand.iter();
+        expected.extend(by_hand.map(|hand| format!("sheets/hand-{}.svg", hand.id)));
         let paths: Vec<&String> = sheets.iter().map(|(path, _)| path).collect();
         assert_eq!(paths, expected.iter().collect::<Vec<_>>(), "{name}");
         for (index, (path, sheet)) in sheets.iter().enumerate() {
@@ -416,7 +418,8 @@ fn the_sheets_look_as_they_did() {
     for (name, _, sheets) in all() {
         for (path, sheet) in &sheets {
             let case = path
-                .trim_start_matches("sheets/map-")
+                .trim_start_matches("sheets/")
+                .trim_start_matches("map-")
                 .trim_end_matches(".svg");
             picture::check(&format!("{name}-{case}"), sheet);
             compared += 1;
