@@ -69,6 +69,14 @@ impl Extent {
         }
     }
 
+    /// Whether the other lies wholly within this one.
+    pub(super) fn holds(&self, other: &Self) -> bool {
+        self.low.x <= other.low.x
+            && self.low.y <= other.low.y
+            && other.high.x <= self.high.x
+            && other.high.y <= self.high.y
+    }
+
     /// Whether they touch or overlap.
     pub(super) fn meets(&self, other: &Self) -> bool {
         self.low.x <= other.high.x
@@ -87,6 +95,14 @@ pub(super) struct Edge {
 }
 
 impl Edge {
+    /// The extent of its points, to rounding.
+    pub(super) fn extent(&self) -> Extent {
+        Extent::EMPTY.with(self.from).with(Xy {
+            x: self.from.x + self.length_m * self.unit.x,
+            y: self.from.y + self.length_m * self.unit.y,
+        })
+    }
+
     /// The edge between two points; none where they are one.
     pub(super) fn between(from: Xy, to: Xy) -> Option<Self> {
         let (dx, dy) = (to.x - from.x, to.y - from.y);

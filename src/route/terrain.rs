@@ -31,6 +31,8 @@ pub struct Terrain {
     hull: Vec<HalfPlane>,
     pitch: Edges,
     pitch_extent: Extent,
+    /// Upright ground that lies on the pitch; none where that is not easily told.
+    pitch_core: Extent,
 }
 
 /// All that lies behind a straight line.
@@ -56,6 +58,7 @@ impl Terrain {
             axle: None,
             hull: hull_of(allowed),
             pitch_extent: pitch.extent(),
+            pitch_core: core_of(&pitch),
             pitch,
         }
     }
@@ -172,6 +175,9 @@ impl Terrain {
                 if !extent.meets(&self.pitch_extent) {
                     return 0.0;
                 }
+                if self.pitch_core.holds(&extent) {
+                    return piece.length_m;
+                }
                 self.pitch.any(&extent, |edge| {
                     cuts.extend(cut_of_straight(at, end, edge));
                     false
@@ -179,18 +185,22 @@ impl Terrain {
             }
             bend => {
                 let centre = from.centre(bend, radii);
-                let radius_m = radii.of(bend);
-                let extent = Extent::EMPTY.with(centre).widened(radius_m);
+                let turn_rad = piece.turned_rad(radii);
+                let extent = arc_extent(at, to.pose.at, radii.of(bend), turn_rad);
                 if !extent.meets(&self.pitch_extent) {
                     return 0.0;
                 }
-                let turn_rad = piece.turned_rad(radii);
+                if self.pitch_core.holds(&extent) {
+                    return piece.length_m;
+                }
                 let start = Xy {
                     x: at.x - centre.x,
                     y: at.y - centre.y,
                 };
                 self.pitch.any(&extent, |edge| {
-                    cuts_of_arc(start, centre, turn_rad, edge, &mut cuts);
+                    if edge.extent().meets(&extent) {
+                        cuts_of_arc(start, centre, turn_rad, edge, &mut cuts);
+                    }
                     false
                 });
             }
@@ -281,6 +291,51 @@ fn cut_of_straight(from: Xy, to: Xy, edge: &Edge) -> Option<f64> {
     let along = (from.x + share * (to.x - from.x) - edge.from.x) * edge.unit.x
         + (from.y + share * (to.y - from.y) - edge.from.y) * edge.unit.y;
     (-1e-9 <= along && along <= edge.length_m + 1e-9).then_some(share)
+}
+
+/// The upright rectangle between the inner ones of four corners, if it lies within their edges.
+fn core_of(pitch: &Edges) -> Extent {
+    /// So far within, metres, that no edge is met.
+    const WITHIN_M: f64 = 1e-6;
+    let corners: Vec<Xy> = pitch.iter().map(|edge| edge.from).collect();
+    if corners.len() != 4 {
+        return Extent::EMPTY;
+    }
+    let inner = |of: fn(&Xy) -> f64| {
+        let mut values: Vec<f64> = corners.iter().map(of).collect();
+        values.sort_by(f64::total_cmp);
+        (values[1] + WITHIN_M, values[2] - WITHIN_M)
+    };
+    let ((low_x, high_x), (low_y, high_y)) = (inner(|at| at.x), inner(|at| at.y));
+    let core = Extent {
+        low: Xy { x: low_x, y: low_y },
+        high: Xy {
+            x: high_x,
+            y: high_y,
+        },
+    };
+    let middle = Xy {
+        x: f64::midpoint(low_x, high_x),
+        y: f64::midpoint(low_y, high_y),
+    };
+    let is_within = low_x < high_x
+        && low_y < high_y
+        && pitch.hold(middle)
+        && pitch.iter().all(|edge| !edge.extent().meets(&core));
+    if is_within { core } else { Extent::EMPTY }
+}
+
+/// Where an arc between two places can lie. It bulges from its chord by r (1 - cos(turn / 2)), and
+/// that is at most r turn^2 / 8; where it turns back it may bulge more.
+fn arc_extent(from: Xy, to: Xy, radius_m: f64, turn_rad: f64) -> Extent {
+    /// More than rounding adds, metres.
+    const SPARE_M: f64 = 1e-6;
+    let bulge_m = if turn_rad.abs() <= std::f64::consts::PI {
+        radius_m * turn_rad * turn_rad / 8.0
+    } else {
+        2.0 * radius_m
+    };
+    Extent::EMPTY.with(from).with(to).widened(bulge_m + SPARE_M)
 }
 
 /// The same for an arc from `start` (seen from its centre) through `turn_rad`.

@@ -2,14 +2,13 @@
 
 use proptest::prelude::*;
 use swardlane::job::model::{
-    Body, Direction, Effort, FlagPlace, Job, Operation, RatePer, RateRow, Rates, RunOff, Steering,
-    Task, Tractor,
+    Direction, Effort, FlagPlace, Job, Operation, RatePer, RateRow, Rates, RunOff, Task,
 };
 use swardlane::plan::{Plan, plan};
 use swardlane::route::legs::{Hauled, LegKind, Refills, Route};
 use swardlane::space::Corner;
 
-use crate::support::{brushing, rectangle_job};
+use crate::support::{brushing, rectangle_job, small_tractor};
 
 /// The same everywhere.
 fn even(kg_per_m2: f64) -> RateRow {
@@ -37,21 +36,7 @@ fn sanding(hopper_t: f64, rows: Vec<RateRow>, directions: Vec<Direction>) -> Ope
     operation.implement.reach_m = 1.0;
     operation.implement.hopper_t = Some(hopper_t);
     operation.implement.load_min = 5.0;
-    operation.implement.tractor = Some(Tractor {
-        name: "small".to_owned(),
-        turn_radius_left_m: 2.2,
-        turn_radius_right_m: 2.2,
-        body: Some(Body {
-            width_m: 1.2,
-            ahead_m: 1.8,
-            behind_m: 0.7,
-        }),
-        turn_speed_km_h: None,
-        change_s: 4.0,
-        track_width_m: 1.2,
-        steering: Steering::Eye,
-        steering_sd_m: None,
-    });
+    operation.implement.tractor = Some(small_tractor());
     operation
 }
 

@@ -5,14 +5,12 @@
 use std::collections::BTreeSet;
 
 use geo::{Distance, Euclidean, MultiPolygon, Point, Polygon, Rotate, Translate};
-use swardlane::job::model::{
-    Body, Direction, Effort, Job, Operation, Order, RunOff, Steering, Tractor,
-};
+use swardlane::job::model::{Direction, Effort, Job, Operation, Order, RunOff};
 use swardlane::plan::{OperationPlan, Plan, plan};
 use swardlane::route::legs::{LegKind, Route};
 use swardlane::route::pose::Pose;
 
-use crate::support::{brushing, rectangle_job};
+use crate::support::{brushing, rectangle_job, small_tractor};
 
 /// A small training pitch with that much run-off all round, brushed in that direction by a
 /// machine that may reverse or not.
@@ -34,24 +32,6 @@ fn on_small_pitch(run_off_m: f64, operation: Operation, effort: Effort) -> Job {
     job.settings.routes = true;
     job.settings.effort = effort;
     job
-}
-
-fn small_tractor() -> Tractor {
-    Tractor {
-        name: "small".to_owned(),
-        turn_radius_left_m: 2.2,
-        turn_radius_right_m: 2.2,
-        body: Some(Body {
-            width_m: 1.2,
-            ahead_m: 1.8,
-            behind_m: 0.7,
-        }),
-        turn_speed_km_h: None,
-        change_s: 4.0,
-        track_width_m: 1.2,
-        steering: Steering::Eye,
-        steering_sd_m: None,
-    }
 }
 
 fn driven(plan: &Plan) -> (&OperationPlan, &Route) {

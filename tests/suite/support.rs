@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use geo::{Geometry, LineString, Polygon};
 use swardlane::ground::frame::Frame;
 use swardlane::job::model::{
-    Crew, Direction, Effort, Ends, Feature, Implement, Job, Lie, Operation, Order, Pitch,
-    Remainder, Role, RunOff, Settings, Size, Source, Start, Surface, SurfaceKind, Task,
+    Body, Crew, Direction, Effort, Ends, Feature, Implement, Job, Lie, Operation, Order, Pitch,
+    Remainder, Role, RunOff, Settings, Size, Source, Start, Steering, Surface, SurfaceKind, Task,
+    Tractor,
 };
 use swardlane::space::{Heading, Position, Xy};
 
@@ -176,5 +177,24 @@ impl Chance {
     /// One of some.
     pub fn one_of<T: Copy>(&mut self, all: &[T]) -> T {
         all[(self.next() % all.len() as u64) as usize]
+    }
+}
+
+/// A small tractor with a body of its own, steered by eye.
+pub fn small_tractor() -> Tractor {
+    Tractor {
+        name: "small".to_owned(),
+        turn_radius_left_m: 2.2,
+        turn_radius_right_m: 2.2,
+        body: Some(Body {
+            width_m: 1.2,
+            ahead_m: 1.8,
+            behind_m: 0.7,
+        }),
+        turn_speed_km_h: None,
+        change_s: 4.0,
+        track_width_m: 1.2,
+        steering: Steering::Eye,
+        steering_sd_m: None,
     }
 }

@@ -369,7 +369,7 @@ pub const FAULTS: &[(&str, &str, &str)] = &[
     (
         "+",
         "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.1, depth_mm = 50, worn_area = [[0, 0], [9, 0], [9, 9], [0, 9]] }",
-        "job.toml: line 21: hand work `swap`: the worn places need 8100 blocks; at most 500 are planned; enlarge `side_m`, or part the work",
+        "job.toml: line 21: hand work `swap`: `worn_area` lies in a rectangle of 8100 blocks; at most 2000 are looked at; enlarge `side_m`, or part the work",
     ),
     (
         "+",
