@@ -142,9 +142,10 @@ pub fn search(
             if how == Order::Shortest {
                 found.take(solved.order, links);
             }
-            // What the order uses is searched by all means; the bound may only lose what the
-            // order's links become cheaper by, for any other order uses each of them once at most.
-            let before = found.cost;
+            // What the order uses is searched by all means. Its links are known, so that they only
+            // become cheaper, and the bound loses what they do: any other order uses each of them
+            // once at most.
+            let before = links.lowered().order_cost(&found.order);
             let unsearched = links.unsearched_of(&found.order);
             links.search(&unsearched);
             links.search_ways_of(&found.order);

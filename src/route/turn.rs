@@ -5,7 +5,8 @@
 //!    Between each two stubs the shortest word that fits. This is [`quick_turn`]: its
 //!    candidates do not depend on the ground, so no answer costs more where ground grows.
 //! 2. [`best_turn`] goes on: each end's own way out or in as a stub, poses along walls to go
-//!    by, drives round along the walls, and the best of all moved to its least (`refine`). It never costs more.
+//!    by, drives round along the walls, and the best of all moved to its least (`refine`). It
+//!    never costs more.
 //!
 //! Candidates are tried by what they must at least cost, and left as soon as that reaches the
 //! best so far. Nothing depends on the clock, and of equals the first stays.
