@@ -24,8 +24,8 @@ pub const EASED_M: f64 = 0.025;
 /// on them yet. A row this near lies on the border, in board widths.
 const BORDER: f64 = 1e-9;
 
-/// Where the job file has the step.
-const STEP: &str = "hand.board.fork.step_mm";
+/// The path of a step in the job file.
+const STEP: &str = "hand.0.fork.step_mm";
 
 /// Steps are tried up to this share of the asked step away from it.
 const STEP_REACH: f64 = 0.25;

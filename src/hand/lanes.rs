@@ -13,6 +13,9 @@ use crate::job::model::LaneWork;
 use crate::region;
 use crate::space::Xy;
 
+/// Cuts are as exact as this, metres.
+const CUT_M: f64 = 1e-12;
+
 /// Lanes with less ground are rounding, square metres.
 const LEAST_LANE_M2: f64 = 1e-6;
 
@@ -263,9 +266,9 @@ impl Load {
         for person in 1..people {
             let wanted = self.all * f64::from(person) / f64::from(people);
             let (mut low, mut high) = (sides[sides.len() - 1], self.high.y);
-            loop {
+            while high - low > CUT_M {
                 let middle = f64::midpoint(low, high);
-                // No number lies between the two.
+                // Far from the middle of the pitch no number may lie between the two.
                 if middle <= low || middle >= high {
                     break;
                 }

@@ -266,7 +266,7 @@ impl Desk<'_> {
         );
         if places > most {
             let text = format!(
-                "the strip of `{}` has {places} places for a donor; at most {most} are looked at; \
+                "{} has {places} places for a donor; at most {most} are looked at; \
                  name a smaller strip in `donors`",
                 strip.name
             );

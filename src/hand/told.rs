@@ -145,15 +145,15 @@ pub(super) fn lanes(place: &str, work: &LaneWork, plan: &LanePlan, people: u32) 
     let minutes = work.minutes.filter(|_| plan.waits_m2 > 0.0)?;
     let all_min = plan.time_s / 60.0 * f64::from(people);
     let needed = (all_min / (minutes * f64::from(work.days))).ceil();
-    let longest = plan
+    let longest_s = plan
         .lanes
         .iter()
         .map(|lane| lane.time_s)
-        .fold(0.0, f64::max)
-        / 60.0;
+        .fold(0.0, f64::max);
     let advice = if plan.days == 0 {
         format!(
-            "a lane takes up to {longest:.0} min, and none fits: take narrower ones, or more time"
+            "a lane takes up to {:.0} min, and none fits: take narrower ones, or more time",
+            longest_s / 60.0
         )
     } else if needed > f64::from(people) {
         format!("it takes at least {needed:.0} people, or more time")
@@ -173,13 +173,13 @@ pub(super) fn lanes(place: &str, work: &LaneWork, plan: &LanePlan, people: u32) 
 
 /// Of what machines leave.
 pub(super) fn rest(place: &str, work: &RestWork, plan: &RestPlan) -> Option<Warning> {
-    let text = || {
-        format!(
-            "there is nothing to do: `{}` leaves nothing on this pitch",
+    plan.places.is_empty().then(|| {
+        let text = format!(
+            "there is nothing to do: `{}` leaves no place on this pitch that is large enough to list",
             work.operation
-        )
-    };
-    (plan.area_m2() <= 0.0).then(|| Warning::new(Code::NoHandWork, place, text()))
+        );
+        Warning::new(Code::NoHandWork, place, text)
+    })
 }
 
 fn nothing(place: &str, zone: &str) -> Warning {

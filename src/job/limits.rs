@@ -227,6 +227,7 @@ pub const SIZES: &[SizeLimit] = &[
     size("worn places", 1, 500, &["hand.*.block.worn"]),
     size("corners of a worn place", 3, 100, &["hand.*.block.worn_area"]),
     BLOCKS,
+    DONOR_PLACES,
     HOLES,
 ];
 

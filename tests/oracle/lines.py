@@ -1,5 +1,5 @@
 """Rebuilds every straight pass from the dump's pieces, blocked places and allowed ground by
-the rules of `docs/`, and compares lines, ends and numbers.
+the rules of spacing, ends and numbering, and compares lines, ends and numbers.
 
 Only the shapes are the dump's; lines, ends and numbers are worked out here from the job's
 own words.

@@ -4,7 +4,7 @@
                                [--samples DIR] [--keep DIR] [--workers 2]
 
 Makes random jobs in a temporary folder (and takes the sample jobs, where `--samples` is
-given), runs the binary and the dump on each, rebuilds everything from the rules in `docs/`
+given), runs the binary and the dump on each, rebuilds everything from the job file
 with shapely (GEOS), pyproj and geographiclib, and compares. Prints what was checked and
 the largest deviations. Exits with 1 where anything failed, where a job could not be run,
 or where nothing was checked; folders of jobs that failed are kept and named.
@@ -115,7 +115,7 @@ def arguments():
 def with_all_rests(sample, folder):
     """A copy of a sample, what every machine leaves being hand work there."""
     copy = folder / f"rests-{sample.name}"
-    shutil.copytree(sample, copy)
+    shutil.copytree(sample, copy, dirs_exist_ok=True)
     file = copy / "job.toml"
     text = file.read_text(encoding="utf-8")
     for operation in tomllib.loads(text)["operation"]:

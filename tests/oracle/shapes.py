@@ -1,8 +1,8 @@
 """Plain geometry that several parts of the oracle need: polygons from and to lists,
 circles as polygons, clearances, comparing, turning, mitred insets.
 
-Curves follow the rule in `docs/`: n vertices at equal steps from +x, n
-the least multiple of 4 that keeps the polygon within 1 mm of the circle.
+Curves follow the rule of `src/ground/curves.rs`: n vertices at equal steps from +x, n the
+least multiple of 4 that keeps the polygon within 1 mm of the circle.
 """
 
 import math

@@ -124,6 +124,14 @@ fn what_cannot_be_done_so_is_told_word_for_word() {
             "hand work mend: 5653 of 7140 m2 do not fit 2 days of 30 min with 3 people and wait; it \
              takes at least 11 people, or more time",
         ),
+        // Three shares of 210 min, each of 20 to 24 m, so in three lanes.
+        (
+            LANES,
+            "zone = \"all\"",
+            "zone = \"all\"\nlane = { width_m = 8.0, minutes = 30, days = 2 }",
+            "hand work mend: 7140 of 7140 m2 do not fit 2 days of 30 min with 3 people and wait; a \
+             lane takes up to 70 min, and none fits: take narrower ones, or more time",
+        ),
     ];
     let mut wrong = String::new();
     for (work, from, to, expected) in cases {
@@ -193,7 +201,10 @@ fn where_a_machine_leaves_nothing_that_is_told() {
     let plan = planned(&format!("{PITCH}{REST}"));
     assert_eq!(
         told(&plan),
-        ["hand work left: there is nothing to do: `spike` leaves nothing on this pitch"]
+        [
+            "hand work left: there is nothing to do: `spike` leaves no place on this pitch that is \
+             large enough to list"
+        ]
     );
     assert_eq!(only(&plan).time_s(), 0.0);
 }

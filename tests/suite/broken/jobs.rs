@@ -378,6 +378,11 @@ pub const FAULTS: &[(&str, &str, &str)] = &[
     ),
     (
         "+",
+        "[[hand]]\nid = \"swap\"\nkind = \"blocks\"\nzone = \"goalmouth\"\nblock = { side_m = 0.05, depth_mm = 50, worn = [[0, 0]], donors = \"all\" }",
+        "job.toml: line 21: hand work `swap`: all has 2856000 places for a donor; at most 400000 are looked at; name a smaller strip in `donors`",
+    ),
+    (
+        "+",
         "[[hand]]\nid = \"mend\"\nkind = \"lanes\"\nzone = \"all\"\nlane = { from = \"west\" }",
         "job.toml: line 21: hand work `mend`: `from` names the west, and the lanes run beside it; name an end of the lanes, or turn them by `angle_deg`",
     ),
