@@ -113,14 +113,14 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
     let (zones, zone_warnings) = zones::partition(&ground);
     let terrain = drive::terrain(&ground);
     let targets = zones::targets(job, &ground, &zones);
-    let planned: Vec<Result<(OperationPlan, Vec<Warning>), Faults>> = job
-        .operations
-        .par_iter()
-        .zip(targets)
-        .map(|(operation, target)| {
+    let operations = || -> Vec<Result<(OperationPlan, Vec<Warning>), Faults>> {
+        let each = job.operations.par_iter().zip(targets).with_max_len(1);
+        each.map(|(operation, target)| {
             plan_operation(job, operation, target, (&ground, &terrain), &zones)
         })
-        .collect();
+        .collect()
+    };
+    let (planned, by_hand) = rayon::join(operations, || hand::alone(job, &ground, &zones));
 
     let mut warnings = job.warnings.clone();
     warnings.extend(ground_warnings);
@@ -137,7 +137,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         }
     }
     let left: Vec<Leftover<'_>> = operations.iter().map(left_by_hand).collect();
-    let hand = match hand::plan(job, &ground, &zones, &left) {
+    let hand = match hand::plan(job, &ground, &zones, by_hand, &left) {
         Ok((hand, found)) => {
             warnings.extend(found);
             hand

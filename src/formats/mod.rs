@@ -32,12 +32,17 @@ mod summary_hand;
 mod targets;
 mod zones;
 
+use rayon::prelude::*;
+
 use crate::ground::frame::FrameError;
 use crate::plan::Plan;
 use globe::Globe;
 
 /// Pieces of places under this area, square metres, are not written.
 const LEAST_PIECE_M2: f64 = 1e-4;
+
+/// Makes one file from the plan and its place on the globe.
+type Leaf = fn(&Plan, &Globe) -> Result<Vec<u8>, FormatError>;
 
 /// A written file: its path within the plan's folder, with `/`, and its bytes.
 pub type Written = (String, Vec<u8>);
@@ -63,31 +68,31 @@ pub enum FormatError {
 /// [`FormatError`] where a place has no position on the globe.
 pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
-    let mut files = Vec::new();
-    if let Some(globe) = &globe {
-        files.push(("ground.geojson", ground::bytes(plan, globe)?));
-        files.push(("zones.geojson", zones::bytes(plan, globe)?));
-        files.push(("targets.geojson", targets::bytes(plan, globe)?));
-        files.push(("passes.geojson", passes::bytes(plan, globe)?));
-    }
-    files.push(("passes.csv", passes_csv::bytes(plan, globe.as_ref())?));
-    if let Some(globe) = &globe {
-        files.push(("missed.geojson", missed::bytes(plan, globe)?));
-        if plan
-            .operations
-            .iter()
-            .any(|planned| planned.route.is_some())
-        {
-            files.push(("route.geojson", route::bytes(plan, globe)?));
-        }
-        if !plan.hand.is_empty() {
-            files.push(("hand.geojson", hand::bytes(plan, globe)?));
-        }
-    }
-    Ok(files
-        .into_iter()
-        .map(|(name, bytes)| (name.to_owned(), bytes))
-        .collect())
+    let is_driven = plan.operations.iter().any(|one| one.route.is_some());
+    let leaves: [(&str, bool, Leaf); 7] = [
+        ("ground.geojson", true, ground::bytes),
+        ("zones.geojson", true, zones::bytes),
+        ("targets.geojson", true, targets::bytes),
+        ("passes.geojson", true, passes::bytes),
+        ("missed.geojson", true, missed::bytes),
+        ("route.geojson", is_driven, route::bytes),
+        ("hand.geojson", !plan.hand.is_empty(), hand::bytes),
+    ];
+    let on_globe = || -> Result<Vec<Written>, FormatError> {
+        let Some(globe) = &globe else {
+            return Ok(Vec::new());
+        };
+        leaves
+            .par_iter()
+            .filter(|(_, is_wanted, _)| *is_wanted)
+            .map(|(name, _, leaf)| Ok(((*name).to_owned(), leaf(plan, globe)?)))
+            .collect()
+    };
+    let (on_globe, csv) = rayon::join(on_globe, || passes_csv::bytes(plan, globe.as_ref()));
+    let mut files = on_globe?;
+    // In the order of the documents: after `passes.geojson`.
+    files.insert(files.len().min(4), ("passes.csv".to_owned(), csv?));
+    Ok(files)
 }
 
 /// A figure as written: at most six decimals, no minus before nought.

@@ -98,7 +98,24 @@ pub struct Leftover<'a> {
     pub unworked_m2: f64,
 }
 
-/// Plans all hand work of a job.
+/// One piece planned with its warnings; no plan for work on what an unknown operation leaves.
+type Planned = Result<(Option<HandPlan>, Vec<Warning>), Fault>;
+
+/// The hand work that waits for no machine: everything but what operations leave.
+#[derive(Debug)]
+pub struct Alone(Vec<Option<Planned>>);
+
+/// Plans the hand work that waits for no machine.
+#[must_use]
+pub fn alone(job: &Job, ground: &Ground, zones: &[Zone]) -> Alone {
+    let desks = job.hand.par_iter().with_max_len(1).map(|work| {
+        let desk = Desk::new(job, ground, zones, work);
+        desk.alone()
+    });
+    Alone(desks.collect())
+}
+
+/// Plans the rest of a job's hand work: what its operations leave.
 ///
 /// # Errors
 /// A zone word that this pitch does not have, a lattice or a block swap that is too large, lanes
@@ -107,19 +124,16 @@ pub fn plan(
     job: &Job,
     ground: &Ground,
     zones: &[Zone],
+    alone: Alone,
     left: &[Leftover<'_>],
 ) -> Result<(Vec<HandPlan>, Vec<Warning>), Faults> {
-    let planned: Vec<Result<_, Fault>> = job
+    let planned: Vec<Planned> = job
         .hand
         .par_iter()
-        .map(|work| {
-            let desk = Desk {
-                job,
-                ground,
-                zones,
-                work,
-            };
-            desk.plan(left)
+        .zip(alone.0)
+        .with_max_len(1)
+        .map(|(work, planned)| {
+            planned.unwrap_or_else(|| Desk::new(job, ground, zones, work).left(left))
         })
         .collect();
     let (mut plans, mut warnings, mut faults) = (Vec::new(), Vec::new(), Vec::new());
@@ -147,29 +161,55 @@ struct Desk<'a> {
     work: &'a HandWork,
 }
 
-impl Desk<'_> {
-    fn plan(&self, left: &[Leftover<'_>]) -> Result<(Option<HandPlan>, Vec<Warning>), Fault> {
-        let people = self.work.people.or(self.job.crew.people).unwrap_or(1);
+impl<'a> Desk<'a> {
+    fn new(job: &'a Job, ground: &'a Ground, zones: &'a [Zone], work: &'a HandWork) -> Self {
+        Self {
+            job,
+            ground,
+            zones,
+            work,
+        }
+    }
+
+    fn people(&self) -> u32 {
+        self.work.people.or(self.job.crew.people).unwrap_or(1)
+    }
+
+    /// Work that waits for no machine; `None` where it does.
+    fn alone(&self) -> Option<Planned> {
         let mut warnings = Vec::new();
         let detail = match &self.work.kind {
-            HandKind::Board(work) => Some(self.board(work, people, &mut warnings)?),
-            HandKind::Blocks(work) => Some(self.blocks(work, people, &mut warnings)?),
-            HandKind::Lanes(work) => Some(self.lanes(work, people, &mut warnings)?),
-            HandKind::Rest(work) => left
-                .iter()
-                .find(|left| left.operation.id == work.operation)
-                .map(|left| {
-                    let plan = rest::plan(work, left, self.ground, people);
-                    warnings.extend(told::rest(&self.place(), work, &plan));
-                    Detail::Rest(plan)
-                }),
+            HandKind::Board(work) => self.board(work, self.people(), &mut warnings),
+            HandKind::Blocks(work) => self.blocks(work, self.people(), &mut warnings),
+            HandKind::Lanes(work) => self.lanes(work, self.people(), &mut warnings),
+            HandKind::Rest(_) => return None,
         };
-        let plan = detail.map(|detail| HandPlan {
+        Some(detail.map(|detail| (Some(self.planned(detail)), warnings)))
+    }
+
+    /// Work on what operations leave.
+    fn left(&self, left: &[Leftover<'_>]) -> Planned {
+        let HandKind::Rest(work) = &self.work.kind else {
+            return Ok((None, Vec::new()));
+        };
+        let of_operation = |left: &&Leftover<'_>| left.operation.id == work.operation;
+        let Some(left) = left.iter().find(of_operation) else {
+            return Ok((None, Vec::new()));
+        };
+        let plan = rest::plan(work, left, self.ground, self.people());
+        let warnings = told::rest(&self.place(), work, &plan);
+        Ok((
+            Some(self.planned(Detail::Rest(plan))),
+            warnings.into_iter().collect(),
+        ))
+    }
+
+    fn planned(&self, detail: Detail) -> HandPlan {
+        HandPlan {
             id: self.work.id.clone(),
-            people,
+            people: self.people(),
             detail,
-        });
-        Ok((plan, warnings))
+        }
     }
 
     fn place(&self) -> String {

@@ -96,6 +96,7 @@ pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
         .par_iter()
         .zip(paths(&subjects))
         .enumerate()
+        .with_max_len(1)
         .map(|(index, (subject, path))| {
             let page = written::Page {
                 number: index + 1,
