@@ -1,12 +1,15 @@
 //! Turns that are much alike, one after another.
 //!
 //! Links over as many lines, driven the same ways, make a chain from one side of the ground to
-//! the other, in which a turn begins and ends much as the one before it. So each is driven after
-//! the last ones, with a new word between beginning and end; where that costs more than it did
-//! there, measured by what it must cost at least, the turn is searched anew.
+//! the other, in which a turn is mostly the one before it moved on. So a chain is worked out from
+//! its middle, where the ground is open, to both ends. Each turn is tried as the last ones were
+//! driven; where that does not lead there or is not free, it begins and ends as they do, with a
+//! new word between; where that costs more than it did there, measured by what it must cost at
+//! least, it is searched anew. Of those that can be driven as they are, the first, second,
+//! fourth, … is given a new word all the same, in case the ground now allows a cheaper one.
 
 use super::path::Piece;
-use super::turn::Turn;
+use super::turn::{LEAST_GAIN_M, Turn};
 
 /// What is known of a link.
 #[derive(Debug, Clone)]
@@ -41,40 +44,103 @@ pub(super) fn cheaper(a: Option<Turn>, b: Option<Turn>) -> Option<Turn> {
     }
 }
 
+/// How a turn between two ends is made.
+pub(super) trait Ways<E> {
+    /// Driven just as one of some turns is, where that leads there and is free.
+    fn copied(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
+    /// Begun and ended as one of some turns is.
+    fn followed(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
+    /// Searched by all means, some turns among them.
+    fn searched(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
+}
+
 /// Works out the links of a chain, given with their least costs in metres. `slack` is what a
 /// followed turn may cost more than the searched one before it, as a share of its least cost.
-pub(super) fn worked_out<I, E>(
+pub(super) fn worked_out<I: Copy, E>(
     chain: impl IntoIterator<Item = (I, f64, E, E)>,
     slack: f64,
-    followed: impl Fn((&E, &E), &[&[Piece]]) -> Option<Turn>,
-    searched: impl Fn((&E, &E), &[&[Piece]]) -> Option<Turn>,
+    ways: &impl Ways<E>,
 ) -> Vec<(I, Known)> {
-    let mut last_searched: Option<(f64, Turn)> = None;
-    let mut last_followed: Option<Turn> = None;
-    let mut found = Vec::new();
-    for (link, least_m, from, to) in chain {
+    let chain: Vec<_> = chain.into_iter().collect();
+    let (before, after) = chain.split_at(chain.len() / 2);
+    let mut found = Vec::with_capacity(chain.len());
+    let mut last = Last::default();
+    let mut add = |(link, least_m, from, to): &(I, f64, E, E), last: &mut Last| {
+        found.push((*link, last.next((from, to), *least_m, slack, ways)));
+    };
+    let mut middle = None;
+    for link in after {
+        add(link, &mut last);
+        if middle.is_none() && last.searched.is_some() {
+            middle = Some(last.clone());
+        }
+    }
+    let mut last = middle.unwrap_or_default();
+    for link in before.iter().rev() {
+        add(link, &mut last);
+    }
+    found
+}
+
+/// The last turns of a chain.
+#[derive(Debug, Clone, Default)]
+struct Last {
+    /// The last one searched, and how many times its least cost it costs.
+    searched: Option<(f64, Turn)>,
+    /// The last one followed since.
+    followed: Option<Turn>,
+    /// How many were driven as these since a better one was found.
+    copies: usize,
+}
+
+impl Last {
+    /// The next turn of the chain.
+    fn next<E>(
+        &mut self,
+        (from, to): (&E, &E),
+        least_m: f64,
+        slack: f64,
+        ways: &impl Ways<E>,
+    ) -> Known {
+        let last = self.clone();
         let shapes = [
-            last_searched.as_ref().map(|last| &last.1),
-            last_followed.as_ref(),
+            last.searched.as_ref().map(|(_, turn)| turn),
+            last.followed.as_ref(),
         ];
         let shapes = shapes.into_iter().flatten();
         let shapes: Vec<&[Piece]> = shapes.map(|turn| &turn.path.pieces[..]).collect();
-        if let Some((ratio, _)) = &last_searched {
-            let turn = followed((&from, &to), &shapes);
-            if let Some(turn) = turn.filter(|turn| turn.cost_m <= (1.0 + slack) * ratio * least_m) {
-                last_followed = Some(turn.clone());
-                found.push((link, Known::rough(Some(turn))));
-                continue;
+        if let Some((ratio, _)) = last.searched {
+            let is_cheap = |turn: &Turn| turn.cost_m <= (1.0 + slack) * ratio * least_m;
+            let copied = ways.copied(from, to, &shapes).filter(is_cheap);
+            let is_tried_anew = (self.copies + 1).is_power_of_two();
+            if copied.is_some() && !is_tried_anew {
+                self.copies += 1;
+                return Known::rough(copied);
+            }
+            let copied_m = copied.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
+            let followed = ways.followed(from, to, &shapes).filter(is_cheap);
+            let is_better = followed
+                .as_ref()
+                .is_some_and(|turn| turn.cost_m < copied_m - LEAST_GAIN_M);
+            if is_better {
+                self.followed.clone_from(&followed);
+                self.copies = 0;
+                return Known::rough(followed);
+            }
+            if copied.is_some() {
+                self.copies += 1;
+                return Known::rough(copied);
             }
         }
-        let turn = searched((&from, &to), &shapes);
+        let turn = ways.searched(from, to, &shapes);
         if let Some(turn) = &turn {
-            last_searched = Some((turn.cost_m / least_m.max(f64::MIN_POSITIVE), turn.clone()));
-            last_followed = None;
+            *self = Self {
+                searched: Some((turn.cost_m / least_m.max(f64::MIN_POSITIVE), turn.clone())),
+                ..Self::default()
+            };
         }
-        found.push((link, Known::searched(turn)));
+        Known::searched(turn)
     }
-    found
 }
 
 #[cfg(test)]
@@ -94,40 +160,75 @@ mod tests {
         }
     }
 
-    /// Ends are what the link costs when searched; following one costs as much as it did.
-    fn searched_of(costs_m: &[f64], slack: f64) -> Vec<bool> {
+    /// Ends are what the link costs when searched; nought: it cannot be driven. What follows
+    /// another costs no less than it did, unless turns can be driven as others are.
+    struct Told {
+        copies: bool,
+    }
+
+    impl Ways<f64> for Told {
+        fn copied(&self, own_m: &f64, _: &f64, shapes: &[&[Piece]]) -> Option<Turn> {
+            let shape = shapes.last().filter(|_| self.copies && *own_m > 0.0)?;
+            Some(turn(shape[0].length_m))
+        }
+
+        fn followed(&self, own_m: &f64, _: &f64, shapes: &[&[Piece]]) -> Option<Turn> {
+            let longest = shapes.iter().map(|shape| shape[0].length_m);
+            let longest_m = longest.fold(*own_m, f64::max);
+            (*own_m > 0.0).then(|| turn(if self.copies { *own_m } else { longest_m }))
+        }
+
+        fn searched(&self, own_m: &f64, _: &f64, _: &[&[Piece]]) -> Option<Turn> {
+            (*own_m > 0.0).then(|| turn(*own_m))
+        }
+    }
+
+    /// The links of a chain in its order.
+    fn known_of(costs_m: &[f64], slack: f64, copies: bool) -> Vec<Known> {
         let chain = costs_m.iter().enumerate().map(|(at, &m)| (at, 10.0, m, m));
-        let known = worked_out(
-            chain,
-            slack,
-            |(own_m, _), shapes| {
-                let longest = shapes.iter().map(|shape| shape[0].length_m);
-                Some(turn(longest.fold(*own_m, f64::max)))
-            },
-            |(own_m, _), _| Some(turn(*own_m)),
-        );
-        known.iter().map(|(_, known)| known.is_searched).collect()
+        let mut known = worked_out(chain, slack, &Told { copies });
+        known.sort_by_key(|(at, _)| *at);
+        known.into_iter().map(|(_, known)| known).collect()
+    }
+
+    fn searched_of(costs_m: &[f64], slack: f64) -> Vec<bool> {
+        let known = known_of(costs_m, slack, false);
+        known.iter().map(|known| known.is_searched).collect()
     }
 
     #[test]
     fn only_where_it_gets_dearer_a_turn_is_searched_anew() {
-        let costs_m = [20.0, 20.0, 20.5, 30.0, 30.0];
+        // From the middle up, and then from the middle down.
+        let costs_m = [30.0, 20.0, 20.0, 20.0, 20.5, 30.0];
         assert_eq!(
             searched_of(&costs_m, 0.1),
-            [true, false, false, true, false]
+            [true, false, false, true, false, true]
         );
-        assert_eq!(searched_of(&costs_m, 0.0), [true, false, true, true, false]);
+        assert_eq!(
+            searched_of(&costs_m, 0.0),
+            [true, false, false, true, true, true]
+        );
     }
 
     #[test]
     fn where_nothing_can_be_driven_the_chain_goes_on() {
-        let known = worked_out(
-            [(1, 5.0, 1.0, 1.0), (2, 5.0, 2.0, 2.0)],
-            0.1,
-            |_, _| None,
-            |(own_m, _), _| (*own_m > 1.0).then(|| turn(*own_m)),
-        );
-        assert!(known[0].1.turn.is_none() && known[0].1.is_searched);
-        assert!(known[1].1.turn.is_some());
+        let known = known_of(&[2.0, 2.0, 0.0, 2.0], 0.1, false);
+        assert!(known[2].turn.is_none() && known[2].is_searched);
+        let others = [0, 1, 3].map(|at| known[at].turn.is_some());
+        assert_eq!(others, [true; 3]);
+    }
+
+    #[test]
+    fn copies_are_tried_anew_less_and_less_often() {
+        // All can be driven as the first; the ground allows 10 m from some link on.
+        let mut costs_m = [20.0; 40];
+        costs_m[26..].fill(10.0);
+        let known = known_of(&costs_m, 0.0, true);
+        let cost_m = |at: usize| known[at].turn.as_ref().map(|turn| turn.cost_m);
+        // Searched at 20; new words at 21, 22, 24 and 28.
+        assert_eq!(cost_m(20), Some(20.0));
+        assert_eq!((cost_m(27), cost_m(28)), (Some(20.0), Some(10.0)));
+        assert_eq!((cost_m(39), cost_m(0)), (Some(10.0), Some(20.0)));
+        assert_eq!(known.iter().filter(|known| known.is_searched).count(), 1);
     }
 }

@@ -7,10 +7,11 @@
 use geo::{Centroid, Closest, ClosestPoint, Contains, MultiPolygon, Point};
 use rayon::prelude::*;
 
+use super::between::Drive;
 use super::bound;
 use super::gates::Gate;
 use super::legs::Route;
-use super::links::{Drive, Links, coming_in, leaving, tenths};
+use super::links::{Links, coming_in, leaving, tenths};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
 use super::order::{Effort, FORBIDDEN, Node, Place};

@@ -1,9 +1,11 @@
 //! The ways in to the first part of a route and out of its last.
 
+use super::between::Drive;
 use super::bound;
-use super::chains::{self, Known};
-use super::links::{Drive, coming_in, leaving, tenths};
+use super::chains::{self, Known, Ways};
+use super::links::{coming_in, leaving};
 use super::order::Node;
+use super::path::Piece;
 use super::pose::Pose;
 use super::runs::Run;
 use super::turn::{End, Turn, cheapest_turn};
@@ -57,22 +59,19 @@ fn pairs<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)
     both.collect()
 }
 
-/// The same, the pair with the shortest way where no wall counts first.
+/// The same with what each costs at least, metres, the least first.
 fn turns<'a>(
     drive: Drive<'_>,
     gate: &'a Gate,
     run: &'a Run,
     side: Side,
-) -> Vec<(End<'a>, End<'a>)> {
-    let mut turns = pairs(gate, run, side);
-    turns.sort_by_cached_key(|(from, to)| {
-        tenths(bound::wall_free_m(
-            from,
-            to,
-            drive.machine,
-            drive.weights.change_m,
-        ))
-    });
+) -> Vec<(f64, (End<'a>, End<'a>))> {
+    let least_m = |(from, to): &(End<'_>, End<'_>)| {
+        bound::least_cost_m(from, to, drive.machine, drive.terrain, drive.weights)
+    };
+    let turns = pairs(gate, run, side).into_iter();
+    let mut turns: Vec<_> = turns.map(|ends| (least_m(&ends), ends)).collect();
+    turns.sort_by(|a, b| a.0.total_cmp(&b.0));
     turns
 }
 
@@ -89,7 +88,8 @@ pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f
 
 /// The cheapest way found between a gate and a run.
 pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> Option<Turn> {
-    let turns = turns(drive, gate, run, side);
+    let turns = turns(drive, gate, run, side).into_iter();
+    let turns: Vec<(End<'_>, End<'_>)> = turns.map(|(_, ends)| ends).collect();
     let (first, others) = turns.split_at(turns.len().min(HEADINGS_TRIED));
     let cheapest = |turns: &[(End<'_>, End<'_>)]| {
         cheapest_turn(
@@ -112,22 +112,39 @@ pub(super) fn chain<'a>(
     slack: f64,
 ) -> Vec<(Node, Known)> {
     let ends = nodes.map(|(node, run)| (node, least_m(drive, gate, run, side), run, run));
-    chains::worked_out(
-        ends,
-        slack,
-        |(run, _), shapes| {
-            // From some headings, after the shapes that were driven from any.
-            let ways = turns(drive, gate, run, side).into_iter();
-            let ways = ways.take(HEADINGS_TRIED);
-            ways.filter_map(|(from, to)| drive.followed(&from, &to, shapes))
-                .reduce(|best, turn| {
-                    if turn.cost_m < best.cost_m {
-                        turn
-                    } else {
-                        best
-                    }
-                })
-        },
-        |(run, _), _| searched(drive, gate, run, side),
-    )
+    let ways = WaysOf { drive, gate, side };
+    chains::worked_out(ends, slack, &ways)
+}
+
+/// How the ways of one gate are made.
+struct WaysOf<'a> {
+    drive: Drive<'a>,
+    gate: &'a Gate,
+    side: Side,
+}
+
+impl Ways<&Run> for WaysOf<'_> {
+    /// No two of these ways are alike.
+    fn copied(&self, _: &&Run, _: &&Run, _: &[&[Piece]]) -> Option<Turn> {
+        None
+    }
+
+    /// From some headings, after the shapes that were driven from any.
+    fn followed(&self, run: &&Run, _: &&Run, shapes: &[&[Piece]]) -> Option<Turn> {
+        let ways = turns(self.drive, self.gate, run, self.side).into_iter();
+        let mut best: Option<Turn> = None;
+        for (least_m, (from, to)) in ways.take(HEADINGS_TRIED) {
+            let limit_m = best.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
+            if least_m >= limit_m {
+                break;
+            }
+            let turn = self.drive.followed_below(&from, &to, shapes, limit_m);
+            best = turn.or(best);
+        }
+        best
+    }
+
+    fn searched(&self, run: &&Run, _: &&Run, _: &[&[Piece]]) -> Option<Turn> {
+        searched(self.drive, self.gate, run, self.side)
+    }
 }

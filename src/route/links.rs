@@ -13,18 +13,15 @@ use geo::{BoundingRect, Rect};
 use rayon::prelude::*;
 
 use super::alike::{Class, Ratio, Sides};
+use super::between::Drive;
 use super::bound;
-use super::chains::{self, Known};
-use super::dubins;
+use super::chains::{self, Known, Ways as _};
 use super::gates::{self, Gate, Side};
-use super::machine::Machine;
 use super::order::{Costs, FORBIDDEN, Node, Place, odd_cut};
-use super::path::{self, Path, Piece};
+use super::path::Piece;
 use super::pose::Pose;
-use super::reeds_shepp;
 use super::runs::Run;
-use super::terrain::Terrain;
-use super::turn::{End, Turn, Weights, best_turn_like, followed_turn};
+use super::turn::{End, Turn};
 use crate::space::Xy;
 
 /// Tenths of a millimetre in a metre.
@@ -49,19 +46,6 @@ pub fn metres(cost: i64) -> f64 {
 
 /// From one node to another.
 pub type Link = (Node, Node);
-
-/// What drives where, at which cost.
-#[derive(Debug, Clone, Copy)]
-pub struct Drive<'a> {
-    /// The machine.
-    pub machine: &'a Machine,
-    /// The ground.
-    pub terrain: &'a Terrain,
-    /// What a metre and a change of direction cost.
-    pub weights: &'a Weights,
-    /// Whether turns are moved to their least.
-    pub refines: bool,
-}
 
 /// The links of the parts of one direction.
 #[derive(Debug)]
@@ -188,8 +172,33 @@ impl<'a> Links<'a> {
                 }
             }
         }
+        self.guess_ways(&mut costs);
         self.set_known(&mut costs);
         costs
+    }
+
+    /// Guesses the ways in and out from those that are known.
+    fn guess_ways(&self, costs: &mut Costs) {
+        let ratio = |side: Side, least: &dyn Fn(Node) -> i64| {
+            let known = self.ways[side as usize].iter();
+            let ratios = known.filter_map(|(&node, known)| {
+                let (turn, least) = (known.turn.as_ref()?, least(node));
+                (least > 0).then(|| turn.cost_m / metres(least))
+            });
+            let all = ratios.map(|sum| Ratio { sum, count: 1.0 });
+            Ratio::of(&all.collect::<Vec<_>>()).mean()
+        };
+        let way_in = ratio(Side::In, &|node| costs.start(node));
+        let way_out = ratio(Side::Out, &|node| costs.end(node));
+        for node in 0..self.runs.len() {
+            let (start, end) = (costs.start(node), costs.end(node));
+            if start < FORBIDDEN {
+                costs.set_start(node, tenths(metres(start) * way_in));
+            }
+            if end < FORBIDDEN {
+                costs.set_end(node, tenths(metres(end) * way_out));
+            }
+        }
     }
 
     fn set_known(&self, costs: &mut Costs) {
@@ -210,9 +219,9 @@ impl<'a> Links<'a> {
     }
 
     /// Works out roughly the links between lines fewer than so many apart, and the ways in and
-    /// out. `slack` says how much more than the searched turn before it a followed one may
+    /// out of each part or only of every so many. `slack` says how much more than the searched turn before it a followed one may
     /// cost, as a share.
-    pub fn rough(&mut self, apart: usize, slack: f64) {
+    pub fn rough(&mut self, apart: usize, slack: f64, every: usize) {
         let nodes = self.runs.len();
         let all = (0..nodes).flat_map(|from| (0..nodes).map(move |to| (from, to)));
         let limits = self.limits();
@@ -221,7 +230,7 @@ impl<'a> Links<'a> {
             .filter(|&(from, to)| self.least.cost(from, to) <= limits[from].min(limits[to]))
             .collect();
         self.work_out(&near, slack);
-        self.rough_ways(slack);
+        self.rough_ways(slack, every);
     }
 
     /// Works out roughly those of some links that are unknown and can be driven at all.
@@ -241,12 +250,7 @@ impl<'a> Links<'a> {
                 let least_m = metres(least.cost(from, to));
                 Some(((from, to), least_m, leaving(a), coming_in(b)))
             });
-            chains::worked_out(
-                ends,
-                slack,
-                |(from, to), shapes| drive.followed(from, to, shapes),
-                |(from, to), shapes| drive.turn(from, to, shapes),
-            )
+            chains::worked_out(ends, slack, &drive)
         });
         let found: Vec<(Link, Known)> = found.collect();
         self.known.extend(found);
@@ -283,8 +287,8 @@ impl<'a> Links<'a> {
         self.lines[to / 2].cast_signed() - self.lines[from / 2].cast_signed()
     }
 
-    /// Works out roughly the ways in and out.
-    fn rough_ways(&mut self, slack: f64) {
+    /// Works out roughly the ways in and out of every so many parts, and of the last.
+    fn rough_ways(&mut self, slack: f64, every: usize) {
         let chains: Vec<(Side, usize)> = [Side::In, Side::Out]
             .into_iter()
             .flat_map(|side| [(side, 0), (side, 1)])
@@ -296,7 +300,10 @@ impl<'a> Links<'a> {
             .par_iter()
             .map(|&(side, way)| {
                 let gate = &gates[side as usize];
-                let nodes = (way..runs.len()).step_by(2);
+                let last = (runs.len().checked_sub(2)).map(|part| part + way);
+                let nodes = (way..runs.len()).step_by(2 * every).chain(last);
+                let nodes: BTreeSet<Node> = nodes.collect();
+                let nodes = nodes.into_iter();
                 let ends = nodes.filter_map(|node| Some((node, runs[node].as_ref()?)));
                 (side, gates::chain(drive, gate, side, ends, slack))
             })
@@ -350,7 +357,7 @@ impl<'a> Links<'a> {
                 let shapes: Vec<&[Piece]> =
                     rough.iter().map(|turn| &turn.path.pieces[..]).collect();
                 let (from, to) = (runs[from].as_ref()?, runs[to].as_ref()?);
-                drive.turn(&leaving(from), &coming_in(to), &shapes)
+                drive.searched(&leaving(from), &coming_in(to), &shapes)
             })
             .collect();
         for (&link, turn) in links.iter().zip(turns) {
@@ -483,68 +490,6 @@ pub(super) fn coming_in(run: &Run) -> End<'_> {
         pose: run.lowered,
         way: Some(&run.way_in.path),
         of_work: true,
-    }
-}
-
-impl Drive<'_> {
-    /// The cheapest turn between two ends, searched by all means, some others' among them.
-    fn turn(self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
-        best_turn_like(
-            from,
-            to,
-            self.machine,
-            self.terrain,
-            self.weights,
-            shapes,
-            self.refines,
-        )
-    }
-
-    /// A turn between two ends that begins and ends as one of some others.
-    pub(super) fn followed(
-        self,
-        from: &End<'_>,
-        to: &End<'_>,
-        shapes: &[&[Piece]],
-    ) -> Option<Turn> {
-        followed_turn(from, to, self.machine, self.terrain, self.weights, shapes)
-    }
-
-    /// The shortest path between two ends where it stays on allowed ground.
-    fn direct(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {
-        let machine = self.machine;
-        let word = if machine.can_reverse {
-            let changes = reeds_shepp::Changes {
-                each_m: self.weights.change_m,
-                forwards_before: from.of_work,
-                forwards_after: to.of_work,
-            };
-            reeds_shepp::cheapest(from.pose, to.pose, machine.radii, &changes)
-        } else {
-            dubins::shortest(from.pose, to.pose, machine.radii)
-        };
-        self.priced(from, to, &word)
-    }
-
-    /// Pieces driven from one end to another, where they stay on allowed ground.
-    fn priced(self, from: &End<'_>, to: &End<'_>, pieces: &[Piece]) -> Option<Turn> {
-        let machine = self.machine;
-        if !self.terrain.allows(machine, from.pose, pieces) {
-            return None;
-        }
-        let length_m: f64 = pieces.iter().map(|piece| piece.length_m).sum();
-        let on_pitch_m = self.terrain.on_pitch_m(machine.radii, from.pose, pieces);
-        let changes = path::changes(pieces, from.of_work, to.of_work);
-        let cost_m = length_m
-            + (self.weights.on_pitch - 1.0) * on_pitch_m
-            + self.weights.change_m * changes as f64;
-        Some(Turn {
-            path: Path::new(from.pose, machine.radii, pieces.iter().copied()),
-            cost_m,
-            length_m,
-            on_pitch_m,
-            changes,
-        })
     }
 }
 

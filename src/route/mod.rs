@@ -20,6 +20,7 @@
 //! | `told` | what a person is told about a drive |
 
 mod alike;
+pub mod between;
 pub mod bound;
 mod chains;
 pub mod drive;

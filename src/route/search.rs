@@ -62,6 +62,8 @@ struct Rounds {
     apart: usize,
     /// How much dearer than a searched turn a followed one may be, as a share.
     slack: f64,
+    /// The ways in and out of every so many parts are worked out roughly.
+    every: usize,
     /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
     /// So many of those links in a round, at most.
@@ -73,18 +75,21 @@ const fn rounds(effort: Effort) -> Rounds {
         Effort::Quick => Rounds {
             apart: 5,
             slack: 0.5,
+            every: 8,
             bounds: 0,
             links: 0,
         },
         Effort::Normal => Rounds {
             apart: 12,
             slack: 0.1,
+            every: 1,
             bounds: 6,
             links: 500,
         },
         Effort::Thorough => Rounds {
             apart: 16,
             slack: 0.01,
+            every: 1,
             bounds: 40,
             links: 1_000,
         },
@@ -103,7 +108,7 @@ pub fn search(
     start_least: Option<&[i64]>,
 ) -> Option<Found> {
     let means = rounds(effort);
-    links.rough(means.apart, means.slack);
+    links.rough(means.apart, means.slack, means.every);
     let (order, _) = settled(links, how, warm)?;
     links.refine(&order);
     let mut found = Found {

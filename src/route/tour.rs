@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use geo::LineString;
 
+use super::between::Drive;
 use super::kind::{Kind, Leads};
 use super::legs::{Leg, LegKind, Refills, Route, Worked};
-use super::links::{Drive, Links, metres};
+use super::links::{Links, metres};
 use super::order::{BoundMethod, Effort, Node};
 use super::path::{Path, SAGITTA_M};
 use super::pose::Pose;

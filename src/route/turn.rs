@@ -145,7 +145,8 @@ pub fn cheapest_turn(
     task.turn(best)
 }
 
-/// A turn that begins and ends as known ones do, with the cheapest word between.
+/// A turn that begins and ends as known ones do, with the cheapest word between; `None` too
+/// where it would cost `limit_m` metres and more.
 #[must_use]
 pub fn followed_turn(
     from: &End<'_>,
@@ -154,13 +155,21 @@ pub fn followed_turn(
     terrain: &Terrain,
     weights: &Weights,
     shapes: &[&[Piece]],
+    limit_m: f64,
 ) -> Option<Turn> {
     let task = Task::new(from, to, machine, terrain, weights)?;
-    let mut best = Best::NONE;
+    let mut best = Best {
+        cost_m: limit_m,
+        pieces: Vec::new(),
+    };
     for shape in shapes {
         task.follow(shape, &mut best);
     }
-    task.turn(best)
+    if best.cost_m < limit_m {
+        task.turn(best)
+    } else {
+        None
+    }
 }
 
 /// The best run of pieces so far.
@@ -285,6 +294,7 @@ impl<'a> Task<'a> {
     /// `limit_m` and more.
     fn word_cost_m(&self, start: &Stance, word: &Word, limit_m: f64) -> Option<f64> {
         let mut cost_m = 0.0;
+        let mut left_m = word.length_m();
         let mut stances = [*start; MOST_PIECES];
         let mut at = *start;
         // Metres first: they are told sooner than whether the ground is free.
@@ -292,7 +302,8 @@ impl<'a> Task<'a> {
             *stance = at;
             at = at.after(piece, self.radii);
             cost_m += self.weighed_m(stance, &at, piece);
-            if cost_m >= limit_m {
+            left_m -= piece.length_m;
+            if cost_m + self.least_m(left_m) >= limit_m {
                 return None;
             }
         }

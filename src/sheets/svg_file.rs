@@ -242,14 +242,24 @@ fn number(mm: f64) -> String {
 }
 
 /// Appends a number.
+fn write_number(text: &mut String, mm: f64) {
+    let mut digits = Vec::with_capacity(DIGITS);
+    put_number(&mut digits, mm);
+    push_digits(text, &digits);
+}
+
+/// As many letters as a number of a sheet has at most.
+const DIGITS: usize = 24;
+
+/// Appends the letters of a number.
 ///
 /// Digit by digit from whole hundredths: many thousand numbers go on a sheet, and the general
 /// way of writing a float takes ten times as long. A sheet is far smaller than what an i64
 /// holds.
-fn write_number(text: &mut String, mm: f64) {
+fn put_number(letters: &mut Vec<u8>, mm: f64) {
     let hundredths = (mm * 100.0).round() as i64;
     // From the last digit to the first.
-    let mut digits = [0_u8; 24];
+    let mut digits = [0_u8; DIGITS];
     let mut begins = digits.len();
     let mut put = |digit: u8| {
         begins -= 1;
@@ -275,32 +285,37 @@ fn write_number(text: &mut String, mm: f64) {
     if hundredths < 0 {
         put(b'-');
     }
-    text.extend(digits[begins..].iter().copied().map(char::from));
+    letters.extend_from_slice(&digits[begins..]);
 }
 
-fn write_path_data(data: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
+/// Appends letters of numbers, which are text whatever the number.
+fn push_digits(text: &mut String, letters: &[u8]) {
+    text.push_str(std::str::from_utf8(letters).unwrap_or_default());
+}
+
+fn write_path_data(text: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
     /// Two numbers with up to three digits, two decimals and what parts them.
     const LETTERS: usize = 14;
-    data.reserve(LETTERS * lines.iter().map(Vec::len).sum::<usize>());
+    let mut data = Vec::with_capacity(LETTERS * lines.iter().map(Vec::len).sum::<usize>());
     for line in lines {
         if line.len() < 2 {
             continue;
         }
         for (index, spot) in line.iter().enumerate() {
-            let letter = match index {
-                0 => 'M',
-                1 => 'L',
-                _ => ' ',
-            };
-            data.push(letter);
-            write_number(data, spot.x);
-            data.push(' ');
-            write_number(data, spot.y);
+            data.push(match index {
+                0 => b'M',
+                1 => b'L',
+                _ => b' ',
+            });
+            put_number(&mut data, spot.x);
+            data.push(b' ');
+            put_number(&mut data, spot.y);
         }
         if is_closed {
-            data.push('Z');
+            data.push(b'Z');
         }
     }
+    push_digits(text, &data);
 }
 
 /// A letter, or a space for a control character, which XML 1.0 forbids.

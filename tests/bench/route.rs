@@ -12,9 +12,10 @@ use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use swardlane::job::model::{Effort, Order};
 use swardlane::passes::DirectionPasses;
 use swardlane::plan::plan;
+use swardlane::route::between::Drive;
 use swardlane::route::dubins;
 use swardlane::route::gates::Gate;
-use swardlane::route::links::{Drive, Links};
+use swardlane::route::links::Links;
 use swardlane::route::machine::Machine;
 use swardlane::route::order::{Costs, Place, look_over, solve};
 use swardlane::route::pose::Pose;
@@ -162,7 +163,7 @@ fn orders(criterion: &mut Criterion) {
     group.bench_function("links between near lines, roughly", |bencher| {
         bencher.iter_batched(
             || prepared.links(),
-            |mut links| links.rough(NEAR_LINES, SLACK),
+            |mut links| links.rough(NEAR_LINES, SLACK, 1),
             BatchSize::PerIteration,
         );
     });

@@ -12,9 +12,10 @@ use rayon::prelude::*;
 
 use crate::ground::{Ground, curves};
 use crate::region;
+use crate::route::between::Drive;
 use crate::route::bound::least_cost_m;
 use crate::route::drive::{OVERHANG_M, all_round, entrances, on_ground};
-use crate::route::links::{Drive, tenths};
+use crate::route::links::tenths;
 use crate::route::order::Effort;
 use crate::route::path::Path;
 use crate::route::pose::Pose;

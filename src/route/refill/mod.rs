@@ -24,8 +24,8 @@ use rayon::prelude::*;
 
 use self::haul::{Hauls, Yard};
 use self::places::{Along, Candidate};
+use super::between::Drive;
 use super::legs::{Hauled, Load, LoadEnd, Refills};
-use super::links::Drive;
 use super::order::Effort;
 use super::tour::{Step, Work};
 use crate::passes::DirectionPasses;

@@ -1,0 +1,121 @@
+//! What a machine drives between two ends on given ground, and what that costs.
+
+use super::chains::Ways;
+use super::dubins;
+use super::machine::Machine;
+use super::path::{self, Path, Piece};
+use super::reeds_shepp;
+use super::terrain::Terrain;
+use super::turn::{End, Turn, Weights, best_turn_like, followed_turn};
+
+/// Nearer than this, metres and radians, is there.
+const THERE: f64 = 1e-9;
+
+/// What drives where, at which cost.
+#[derive(Debug, Clone, Copy)]
+pub struct Drive<'a> {
+    /// The machine.
+    pub machine: &'a Machine,
+    /// The ground.
+    pub terrain: &'a Terrain,
+    /// What a metre and a change of direction cost.
+    pub weights: &'a Weights,
+    /// Whether turns are moved to their least.
+    pub refines: bool,
+}
+
+impl Drive<'_> {
+    /// A turn that begins and ends as one of some others and costs less than the limit.
+    pub(super) fn followed_below(
+        self,
+        from: &End<'_>,
+        to: &End<'_>,
+        shapes: &[&[Piece]],
+        limit_m: f64,
+    ) -> Option<Turn> {
+        let Self {
+            machine,
+            terrain,
+            weights,
+            ..
+        } = self;
+        followed_turn(from, to, machine, terrain, weights, shapes, limit_m)
+    }
+
+    /// The shortest path between two ends where it stays on allowed ground.
+    pub(super) fn direct(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {
+        let machine = self.machine;
+        let word = if machine.can_reverse {
+            let changes = reeds_shepp::Changes {
+                each_m: self.weights.change_m,
+                forwards_before: from.of_work,
+                forwards_after: to.of_work,
+            };
+            reeds_shepp::cheapest(from.pose, to.pose, machine.radii, &changes)
+        } else {
+            dubins::shortest(from.pose, to.pose, machine.radii)
+        };
+        self.priced(from, to, &word)
+    }
+
+    /// Pieces driven from one end to another, where they stay on allowed ground.
+    fn priced(self, from: &End<'_>, to: &End<'_>, pieces: &[Piece]) -> Option<Turn> {
+        let machine = self.machine;
+        if !self.terrain.allows(machine, from.pose, pieces) {
+            return None;
+        }
+        let length_m: f64 = pieces.iter().map(|piece| piece.length_m).sum();
+        let on_pitch_m = self.terrain.on_pitch_m(machine.radii, from.pose, pieces);
+        let changes = path::changes(pieces, from.of_work, to.of_work);
+        let cost_m = length_m
+            + (self.weights.on_pitch - 1.0) * on_pitch_m
+            + self.weights.change_m * changes as f64;
+        Some(Turn {
+            path: Path::new(from.pose, machine.radii, pieces.iter().copied()),
+            cost_m,
+            length_m,
+            on_pitch_m,
+            changes,
+        })
+    }
+}
+
+impl Ways<End<'_>> for Drive<'_> {
+    /// The cheapest turn between two ends, searched by all means, some others' among them.
+    fn searched(&self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
+        best_turn_like(
+            from,
+            to,
+            self.machine,
+            self.terrain,
+            self.weights,
+            shapes,
+            self.refines,
+        )
+    }
+
+    /// The cheapest of some turns, driven from here just as they are, that lead there.
+    fn copied(&self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
+        let leads_there = |pieces: &[Piece]| {
+            let end = pieces
+                .iter()
+                .fold(from.pose, |at, piece| at.after(piece, self.machine.radii));
+            end.distance_m(to.pose) < THERE && end.heading_difference_rad(to.pose) < THERE
+        };
+        let turns = shapes.iter().filter(|pieces| leads_there(pieces));
+        turns
+            .filter_map(|pieces| self.priced(from, to, pieces))
+            .reduce(|best, turn| {
+                if turn.cost_m < best.cost_m {
+                    turn
+                } else {
+                    best
+                }
+            })
+    }
+
+    /// A turn between two ends that begins and ends as one of some others.
+    fn followed(&self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
+        self.followed_below(from, to, shapes, f64::INFINITY)
+    }
+}
