@@ -9,6 +9,7 @@ pub mod cli;
 pub mod coverage;
 pub mod fault;
 pub mod formats;
+pub mod found;
 pub mod ground;
 pub mod hand;
 pub mod job;

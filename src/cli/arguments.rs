@@ -60,8 +60,8 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
 
-    /// Write only these groups of files: data, sheets (separated by commas); summary.json
-    /// is always written
+    /// Write only these groups of files: data, guidance, sheets (separated by commas);
+    /// summary.json is always written
     #[arg(long, value_name = "GROUPS", value_delimiter = ',', value_parser = group)]
     pub only: Vec<Group>,
 
@@ -126,10 +126,11 @@ fn metres(text: &str) -> Result<f64, String> {
         .map_err(|_| "it is no number; write metres without the unit, such as 105.0".to_owned())
 }
 
-/// Groups of files that this version makes.
+/// Groups of files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Group {
     Data,
+    Guidance,
     Sheets,
 }
 
@@ -137,10 +138,8 @@ fn group(word: &str) -> Result<Group, String> {
     match word {
         "data" => Ok(Group::Data),
         "sheets" => Ok(Group::Sheets),
-        "guidance" => {
-            Err("this version makes no guidance files; it makes `data` and `sheets`".to_owned())
-        }
-        _ => Err("there is no such group; this version makes `data` and `sheets`".to_owned()),
+        "guidance" => Ok(Group::Guidance),
+        _ => Err("there is no such group; there are `data`, `guidance` and `sheets`".to_owned()),
     }
 }
 

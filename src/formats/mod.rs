@@ -19,6 +19,7 @@
 mod features;
 mod globe;
 mod ground;
+pub mod guidance;
 mod hand;
 mod lattice;
 mod mend;

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 
 use super::frame::{Frame, Projector};
 use super::lie::{self, Laid, Survey, at_feature, at_key, lat_lon, metres};
-use super::{Ground, Kept, Names, Stand, UserZone, curves, law};
+use super::{Ground, Kept, Names, PlacedBy, Stand, UserZone, curves, law};
 use crate::fault::{Fault, Faults};
 use crate::job::model::{Feature, FlagPlace, Job, Role, RunOff, Size};
 use crate::region;
@@ -90,6 +90,7 @@ pub fn lay(job: &Job) -> Result<(Ground, Vec<Warning>), Faults> {
     )?;
     let mut ground = Ground {
         frame,
+        placed_by: PlacedBy::from(&job.pitch.lie),
         bearing,
         length_m: size.length_m,
         width_m: size.width_m,

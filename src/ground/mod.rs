@@ -13,7 +13,7 @@ pub use lay::lay;
 
 use geo::{Geometry, MultiPolygon, Polygon};
 
-use crate::job::model::Role;
+use crate::job::model::{Lie, Role};
 use crate::space::{Compass, Corner, Xy};
 use frame::Frame;
 
@@ -22,6 +22,8 @@ use frame::Frame;
 pub struct Ground {
     /// The pitch frame on the globe; `None` where the job gives no position.
     pub frame: Option<Frame>,
+    /// From what the place on the globe was come by.
+    pub placed_by: PlacedBy,
     /// True bearing of +x (0 unless given where there is no position).
     pub bearing: crate::space::Heading,
     /// Length of the fitted rectangle along x, metres: the touch line.
@@ -51,6 +53,30 @@ pub struct Ground {
     pub stands: Vec<Stand>,
     /// The crew's own names of the sides and ends, for labels.
     pub stand_names: std::collections::BTreeMap<Compass, String>,
+}
+
+/// From what a pitch's place on the globe was come by: how exact it can be at best.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PlacedBy {
+    /// Its centre and bearing, written in the job.
+    Centre,
+    /// So many corner marks, written in the job.
+    Corners(usize),
+    /// The outline in the ground file.
+    Outline,
+    /// Nothing: sizes alone.
+    Nothing,
+}
+
+impl From<&Lie> for PlacedBy {
+    fn from(lie: &Lie) -> Self {
+        match lie {
+            Lie::Centre { .. } => Self::Centre,
+            Lie::Corners(marks) => Self::Corners(marks.len()),
+            Lie::Outline => Self::Outline,
+            Lie::Nowhere { .. } => Self::Nothing,
+        }
+    }
 }
 
 /// One thing that is kept clear.
