@@ -44,6 +44,8 @@ pub struct Plan {
     pub totals: Totals,
     /// Wheel passes of all drives together; `None` where nothing is driven.
     pub wheels: Option<WheelTraffic>,
+    /// Whether the job wants the ends of passes as waypoints of the GPX file.
+    pub gpx_waypoints: bool,
     /// What a person should know, in the order of the rooms.
     pub warnings: Vec<Warning>,
 }
@@ -169,6 +171,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         wheels,
         operations,
         hand,
+        gpx_waypoints: job.settings.gpx_waypoints,
         warnings,
     })
 }

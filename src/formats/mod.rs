@@ -55,6 +55,12 @@ pub enum FormatError {
     /// CSV that cannot be made.
     #[error("CSV cannot be made: {0}")]
     Csv(#[from] csv::Error),
+    /// KML that cannot be made.
+    #[error("KML cannot be made: {0}")]
+    Kml(#[from] kml::Error),
+    /// GPX that cannot be made.
+    #[error("GPX cannot be made: {0}")]
+    Gpx(#[from] gpx::errors::GpxError),
 }
 
 /// The files of the `data` group but for `summary.json`, in the order of the documents.

@@ -589,6 +589,8 @@ pub struct Settings {
     pub wheel_passes_max: u32,
     /// The overlap is told for which steering misses at most this share of the area.
     pub steering_miss_share: f64,
+    /// Ends of passes are waypoints of the GPX file too.
+    pub gpx_waypoints: bool,
     /// Plan the drive too: turns, order and its bound.
     pub routes: bool,
     /// How hard the order of passes is searched (for routes).

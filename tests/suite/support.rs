@@ -97,6 +97,7 @@ pub fn rectangle_job(length_m: f64, width_m: f64, operations: Vec<Operation>) ->
             routes: false,
             wheel_passes_max: 6,
             steering_miss_share: 0.005,
+            gpx_waypoints: false,
             effort: Effort::Normal,
         },
         warnings: Vec::new(),

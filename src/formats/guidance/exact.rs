@@ -6,11 +6,26 @@ use crate::formats::FormatError;
 use crate::ground::PlacedBy;
 use crate::plan::{OperationPlan, Plan};
 use crate::space::Corner;
-use crate::warning::Warning;
+use crate::warning::{Code, Warning};
 
 /// How far a terminal on a peg may be off before canes take its place, metres (common practice,
 /// no source).
 const AGREES_WITHIN_CM: u8 = 5;
+
+/// The named peg that a terminal is checked at: this corner of the fitted rectangle.
+pub(super) const PEG: Corner = Corner::Se;
+
+/// Everything that a guidance file with one text of its own has to say: how exact it is, what
+/// every operation deeper than 100 mm has to heed. One line an entry.
+///
+/// # Errors
+/// [`FormatError`] where the peg has no position on the globe.
+pub(super) fn description(plan: &Plan, globe: &Globe) -> Result<Vec<String>, FormatError> {
+    let mut lines = sentences(plan, globe)?;
+    let deep = plan.operations.iter().filter_map(services);
+    lines.extend(deep.map(|wording| format!("{wording}.")));
+    Ok(lines)
+}
 
 /// What every guidance file says on how exact it is: one sentence an entry.
 ///
@@ -40,22 +55,25 @@ pub(super) fn sentences(plan: &Plan, globe: &Globe) -> Result<Vec<String>, Forma
              accuracy that is not known."
         ),
     };
-    let peg = Corner::Se;
-    let [at] = globe.positions([ground.corner(peg)])?[..] else {
+    let [at] = globe.positions([ground.corner(PEG)])?[..] else {
         return Ok(Vec::new());
     };
     let [lon_deg, lat_deg] = at;
-    Ok(vec![
+    let mut sentences = vec![
         datum,
         format!("The place of the pitch was come by from {come_by}."),
         format!(
             "Before driving, park on the {} peg (corner of the fitted rectangle, longitude \
              {lon_deg:.9}, latitude {lat_deg:.9}) and read the terminal: it must agree within \
              {AGREES_WITHIN_CM} cm, else use canes and the tape sheet.",
-            peg.name().to_uppercase()
+            PEG.name().to_uppercase()
         ),
         "Never steer by itself near people; the driver looks where the machine goes.".to_owned(),
-    ])
+    ];
+    let coarse = |warning: &&Warning| warning.code == Code::PositionAccuracy;
+    let warned = plan.warnings.iter().filter(coarse);
+    sentences.extend(warned.map(|warning| format!("Caution: {}.", warning.text)));
+    Ok(sentences)
 }
 
 /// The services wording of an operation that goes deeper than 100 mm.

@@ -3,6 +3,9 @@
 //! how exact the places are stands in [`exact`].
 
 mod exact;
+mod gpx;
+mod kml;
+mod kml_parts;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -16,5 +19,23 @@ use crate::plan::Plan;
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
     let mut files = Vec::new();
+    if let Some(globe) = &globe {
+        files.push(("guidance/passes.kml".to_owned(), kml::bytes(plan, globe)?));
+        files.push(("guidance/route.gpx".to_owned(), gpx::bytes(plan, globe)?));
+    }
     Ok(files)
+}
+
+/// A text without what XML 1.0 has no way to write (section 2.2, Char): U+FFFD stands there.
+fn xml_text(text: &str) -> String {
+    let is_allowed = |letter: char| matches!(letter, '\t' | '\n' | '\r' | '\u{20}'..='\u{fffd}' | '\u{1_0000}'..);
+    text.chars()
+        .map(|letter| {
+            if is_allowed(letter) {
+                letter
+            } else {
+                '\u{fffd}'
+            }
+        })
+        .collect()
 }

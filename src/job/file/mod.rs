@@ -378,6 +378,8 @@ pub struct PlanToml {
     pub wheel_passes_max: Option<u32>,
     /// The overlap is told for which steering misses at most this share of the area.
     pub steering_miss_share: Option<f64>,
+    /// Write both ends of every pass into `guidance/route.gpx` as named waypoints.
+    pub gpx_waypoints: Option<bool>,
 }
 
 /// How hard the order of passes is searched.

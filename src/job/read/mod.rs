@@ -283,6 +283,7 @@ fn settings(file: Option<&PlanToml>) -> Settings {
         steering_miss_share: file
             .and_then(|plan| plan.steering_miss_share)
             .unwrap_or(defaults::STEERING_MISS_SHARE),
+        gpx_waypoints: file.and_then(|plan| plan.gpx_waypoints).unwrap_or(false),
         effort: match file.and_then(|plan| plan.effort) {
             Some(EffortWord::Quick) => Effort::Quick,
             Some(EffortWord::Normal) | None => Effort::Normal,
