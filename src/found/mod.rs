@@ -2,6 +2,10 @@
 //! plain words. One reader a format; each fills the same [`Found`], so that whatever is done with
 //! it knows no format.
 
+pub mod gpx;
+pub mod kml;
+mod xml;
+
 use crate::space::Position;
 
 /// All that was found in a file.

@@ -292,6 +292,8 @@ class Maker:
             plan.append("accept_unknown_services = true")
         if self.chance(0.2):
             plan.append("stops_share = 0.4")
+        if self.number % 3 == 0:
+            plan.append("gpx_waypoints = true")
         if plan:
             self.lines.extend(["", "[plan]", *plan])
         self.lines.extend(["", "[pitch]"])

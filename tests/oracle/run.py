@@ -30,6 +30,7 @@ from checks import Checks
 from files import compare_files
 from hand import compare_hand
 from jobs import make_job
+from kml_gpx import compare_kml_gpx
 from lines import compare_lines
 from reading import Job
 from rebuild import compare_ground
@@ -59,6 +60,7 @@ def compare_job(name, job_folder, dump, out_folder):
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
     compare_hand(checks, job, ground, dump, out_folder)
+    compare_kml_gpx(checks, job, dump, out_folder)
     return checks
 
 
