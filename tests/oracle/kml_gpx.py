@@ -265,25 +265,28 @@ def compare_drive(checks, dump, file):
 
 def same_drive(checks, place, degrees, runs, want):
     """The places of a drive in their order. Each crossing of 180 degrees adds the place of the cut
-    twice; points nearer than the last digit may have become one."""
+    twice; places nearer than the last digit have become one."""
     got = np.vstack([degrees.unfolded(run) for run in runs])
     want = degrees.of(want)
-    index = 0
-    furthest = 0.0
+
+    def off(index, point):
+        return float(np.abs(got[index] - point).max())
+
+    index, furthest, before = 0, 0.0, want[0]
     for point in want:
-        while index < len(got) and np.abs(got[index] - point).max() > NEAR_DEG:
-            if abs(abs(got[index][0]) - 180.0) > NEAR_DEG:
-                break
-            index += 1  # the place of a cut
-        if index >= len(got):
-            index = len(got) - 1
-        furthest = max(furthest, float(np.abs(got[index] - point).max()))
-        if index + 1 < len(got):
+        while off(index, point) > NEAR_DEG and index + 1 < len(got):
             index += 1
+            is_cut = abs(abs(got[index][0]) - 180.0) <= NEAR_DEG
+            if not is_cut and off(index, before) > NEAR_DEG:
+                break
+        furthest = max(furthest, off(index, point))
+        before = point
     checks.small("GPX drive (deg)", place, furthest, NEAR_DEG)
-    checks.true("GPX drives", f"{place} whole", index >= len(got) - 1, f"{len(got) - index} places too many")
-    cuts = int(np.sum(np.diff(np.sign(want[:, 0] - math.copysign(180.0, degrees.frame.lon_deg))) != 0))
-    checks.true("GPX drives", f"{place} segments", len(runs) <= cuts + 1, f"{len(runs)} segments for {cuts} crossings")
+    left = max(off(number, want[-1]) for number in range(index, len(got)))
+    checks.small("GPX drive (deg)", f"{place} after its end", left, NEAR_DEG)
+    side = np.sign(want[:, 0] - math.copysign(180.0, degrees.frame.lon_deg))
+    cuts = int(np.sum(np.diff(side[side != 0]) != 0))
+    checks.same("GPX drives", f"{place} segments", len(runs), cuts + 1)
 
 
 def compare_driven_ends(checks, degrees, op, waypoints):

@@ -10,6 +10,7 @@ mod hand;
 mod house;
 mod job_docs;
 mod job_reading;
+mod kml_gpx;
 mod order;
 mod output;
 mod properties;
