@@ -182,7 +182,7 @@ def same_ground(checks, plan, degrees, kind, place, shape, want):
 def compare_gpx(checks, degrees, dump, file, with_ends):
     """Tracks of lines, and waypoints."""
     found = layers(file)
-    fields, shapes = found.get("tracks", ({"name": []}, []))
+    fields, shapes = found.get("tracks", ({"name": [], "type": []}, []))
     ops = [op for op in dump["operations"] if any(direction["parts"] for direction in op["directions"])]
     if checks.same("GPX tracks", "names", [str(name) for name in fields["name"]], [f"{op['id']} (lines, not a drive)" for op in ops]):
         checks.same("GPX tracks", "types", [str(one) for one in fields["type"]], ["lines"] * len(ops))

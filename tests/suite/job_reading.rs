@@ -215,6 +215,7 @@ board = { length_m = 3, width_m = 0.23 }
 fork = { tines = 4, tine_spacing_mm = 60, tine_diameter_mm = 10, depth_mm = 200, step_mm = 100 }
 [plan]
 goals_out = true
+gpx_waypoints = true
 effort = "thorough"
 "#;
     let job = read("renovation/job.toml", text, |_| unreachable!()).unwrap();
@@ -289,6 +290,7 @@ effort = "thorough"
     assert_eq!((board.s_per_forking, board.coincident_tines), (12.0, 1.5));
     assert_eq!((board.board.width_m, board.fork.step_mm), (0.23, 100.0));
     assert!(job.settings.goals_out && !job.settings.accept_unknown_services);
+    assert!(job.settings.gpx_waypoints);
     assert_eq!(job.settings.stops_share, 0.25);
     assert_eq!(job.settings.effort, Effort::Thorough);
     let codes: Vec<_> = job

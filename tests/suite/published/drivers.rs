@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use toml::Value;
 
-use super::{formulas, libraries, planned, routes, written};
+use super::{exchange, formulas, libraries, planned, routes, written};
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
@@ -163,6 +163,59 @@ const DRIVERS: &[Driver] = &[
     (
         "route::order::solve, closed tour from line 1",
         routes::closed_tour,
+    ),
+    // exchange
+    ("found::kml::read, a LineString", exchange::kml_line),
+    (
+        "found::kml::read, a Polygon of one LinearRing",
+        exchange::kml_ring,
+    ),
+    (
+        "found::kml::read, a Polygon of inner boundaries alone",
+        exchange::kml_inner_alone,
+    ),
+    (
+        "found::kml::read, a tessellated LineString",
+        exchange::kml_tessellated,
+    ),
+    ("found::kml::read, a LineStyle", exchange::kml_colour),
+    (
+        "formats::guidance, the mean position of the passes in passes.kml",
+        exchange::kml_mean_position,
+    ),
+    (
+        "formats::guidance, every ring in passes.kml, read by the crate kml",
+        exchange::kml_rings,
+    ),
+    (
+        "formats::guidance, every line in passes.kml, read by the crate kml",
+        exchange::kml_lines,
+    ),
+    (
+        "formats::guidance, the ink of passes in passes.kml, taken apart as aabbggrr",
+        exchange::kml_ink,
+    ),
+    ("found::gpx::read, a waypoint", exchange::gpx_waypoint),
+    (
+        "found::gpx::read, elements of a file",
+        exchange::gpx_file_order,
+    ),
+    (
+        "found::gpx::read, a root with these attributes",
+        exchange::gpx_root,
+    ),
+    (
+        "found::gpx::read, elements of a waypoint",
+        exchange::gpx_point_order,
+    ),
+    ("found::gpx::read, a time", exchange::gpx_time),
+    (
+        "formats::guidance, longitudes in route.gpx of a pitch across 180 degrees",
+        exchange::gpx_longitudes,
+    ),
+    (
+        "formats::guidance, the root of route.gpx and what stands in it",
+        exchange::gpx_written,
     ),
     // written
     (

@@ -10,6 +10,7 @@ use serde::Deserialize;
 use toml::{Spanned, Value};
 
 mod drivers;
+mod exchange;
 mod formulas;
 mod libraries;
 mod planned;
@@ -156,12 +157,14 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 10] = [
+const FILES: [&str; 12] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
     "geojson",
+    "gpx",
     "hand",
+    "kml",
     "markings",
     "orders",
     "pass-counts",
@@ -187,6 +190,16 @@ fn geodesics() {
 #[test]
 fn geojson() {
     check("geojson");
+}
+
+#[test]
+fn gpx() {
+    check("gpx");
+}
+
+#[test]
+fn kml() {
+    check("kml");
 }
 
 #[test]
