@@ -449,7 +449,7 @@ fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{many}")
 }
 
-/// Eight hex digits (clause 16.9).
+/// Eight hex digits (`colorType` of the schema).
 fn is_colour(text: &str) -> bool {
     text.len() == 8 && text.bytes().all(|byte| byte.is_ascii_hexdigit())
 }

@@ -68,8 +68,9 @@ def compare_kml_gpx(checks, job, dump, folder):
     """Both files of a plan without a drive."""
     if dump["frame"] is None:
         return
-    for name in ("passes.kml", "route.gpx"):
-        compare_form(checks, folder / "guidance" / name, dump)
+    sound = [compare_form(checks, folder / "guidance" / name, dump) for name in ("passes.kml", "route.gpx")]
+    if not all(sound):  # other readers stumble over what is no KML or GPX
+        return
     plan = Plan(checks, job, dump, folder, [])
     degrees = Degrees(dump["frame"])
     compare_kml(checks, plan, degrees, dump, folder / "guidance" / "passes.kml")
@@ -77,10 +78,9 @@ def compare_kml_gpx(checks, job, dump, folder):
 
 
 def compare_form(checks, file, dump):
-    """Schemas, rules, and the sentences that every guidance file must carry."""
+    """Schemas, rules, and the sentences that every guidance file must carry. Whether it is sound."""
     checks.note(f"KML and GPX judged by {schemas_in_use()}")
-    said = complaints(file)
-    checks.same("KML and GPX form", file.name, said, [])
+    sound = checks.same("KML and GPX form", file.name, complaints(file), [])
     root = parsed(file).getroot()
     told = root.findtext(f"{KML}Document/{KML}description") or root.findtext(f"{GPX}metadata/{GPX}desc") or ""
     for words in ("Positions are WGS84", "The place of the pitch was come by from", "park on the SE peg", "Never steer by itself near people"):
@@ -91,6 +91,7 @@ def compare_form(checks, file, dump):
     if accuracy is not None:
         checks.true("KML and GPX sentences", file.name, f"accuracy of {accuracy:g} m" in told, f"accuracy {accuracy} is not said")
         checks.same("KML and GPX sentences", f"{file.name} caution", "Caution: positions from" in told, accuracy > 0.10)
+    return sound
 
 
 def same_line(checks, kind, place, degrees, runs, want):

@@ -2,7 +2,7 @@
 
     python tests/oracle/selftest.py --binary PATH --dump PATH [--samples DIR]
 
-First the oracle's own parts against known values (`basics.py`). Then one job is planned by
+First the oracle's own parts against known values (`basics.py`) and known broken files (`broken/`). Then one job is planned by
 the program; its dump and its files are copied, one fault is planted at a time, and the
 checks that are meant to notice it must fail. Exits with 1 where one stays silent, where
 the clean copy raises an alarm, or where a fault could not be planted. With `--samples` the
@@ -12,6 +12,7 @@ faults that any plan can have are planted in each sample job too.
 import argparse
 import copy
 import json
+import re
 import shutil
 import sys
 import tempfile
@@ -20,7 +21,11 @@ from pathlib import Path
 import numpy as np
 
 from basics import check_basics
+from checks import Checks
 from frame import Frame
+from kml_gpx import compare_kml_gpx
+from kml_gpx_form import check_broken
+from reading import Job
 from run import compare_job, plan_job
 from shapes import from_multi, only_polygons
 
@@ -328,6 +333,78 @@ def file_not_listed(folder):
     _edit(folder, "summary.json", lambda content: content["files"].remove("targets.geojson"))
 
 
+def _rewrite(folder, name, pattern, change):
+    """Changes the first place of a text file that a pattern fits."""
+    file = folder / "guidance" / name
+    text, changed = re.subn(pattern, change, file.read_text(encoding="utf-8"), count=1, flags=re.DOTALL)
+    if not changed:
+        raise LookupError(f"{name}: nothing fits {pattern}")
+    file.write_text(text, encoding="utf-8")
+
+
+def _shifted(found):
+    return f"{found[1]}{float(found[2]) + 2e-8:.9f}"
+
+
+def kml_pass_moved(folder):
+    """A pass in the KML file lies 2e-8 degrees, about two millimetres, off."""
+    _rewrite(folder, "passes.kml", r"(<coordinates>[-0-9.]+,)([-0-9.]+)", _shifted)
+
+
+def kml_pass_dropped(folder):
+    """A pass is left out of the KML file."""
+    _rewrite(folder, "passes.kml", r"<Placemark>.*?</Placemark>", "")
+
+
+def kml_ring_opened(folder):
+    """A ring in the KML file does not end where it begins."""
+    _rewrite(folder, "passes.kml", r"\n[-0-9.,]+(</coordinates>\s*</LinearRing>)", r"\1")
+
+
+def kml_ring_turned(folder):
+    """A polygon in the KML file runs clockwise."""
+
+    def turned(found):
+        return "<LinearRing>\n<coordinates>" + "\n".join(reversed(found[1].split())) + "</coordinates>"
+
+    _rewrite(folder, "passes.kml", r"<LinearRing>\s*<coordinates>([^<]*)</coordinates>", turned)
+
+
+def kml_colour_as_in_html(folder):
+    """A colour in the KML file is written as in a web page."""
+    _rewrite(folder, "passes.kml", r"<color>[0-9a-f]{8}</color>", "<color>#00ff00</color>")
+
+
+def kml_hole_beside_hole(folder):
+    """A boundary in the KML file has two rings, as a library writes holes."""
+    _rewrite(folder, "passes.kml", r"(<LinearRing>.*?</LinearRing>)", r"\1\1")
+
+
+def caution_forgotten(folder):
+    """The KML file does not say where to check a terminal."""
+    _rewrite(folder, "passes.kml", r"park on the SE peg", "drive")
+
+
+def gpx_point_moved(folder):
+    """A point of a track lies 2e-8 degrees off."""
+    _rewrite(folder, "route.gpx", r'(<trkpt lat=")([-0-9.]+)', _shifted)
+
+
+def gpx_segment_dropped(folder):
+    """A line is left out of a track."""
+    _rewrite(folder, "route.gpx", r"<trkseg>.*?</trkseg>", "")
+
+
+def gpx_waypoint_last(folder):
+    """A waypoint stands after the tracks."""
+    _rewrite(folder, "route.gpx", r"(<wpt .*?</wpt>)(.*)(</gpx>)", r"\2\1\3")
+
+
+def gpx_longitude_180(folder):
+    """A longitude is 180 degrees."""
+    _rewrite(folder, "route.gpx", r'(<wpt lat="[-0-9.]+" lon=")[-0-9.]+', r"\g<1>180")
+
+
 # What is planted, where, and which checks must notice it (one of them at least).
 IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part numbers"}), (width_changed, {"strip width (m)"}),
            (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
@@ -342,7 +419,19 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
             (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"}),
             (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"})]
+IN_KML_GPX = [(kml_pass_moved, {"KML pass (deg)"}), (kml_pass_dropped, {"KML passes"}), (kml_ring_opened, {"KML and GPX form"}),
+              (kml_ring_turned, {"KML and GPX form"}), (kml_colour_as_in_html, {"KML and GPX form"}),
+              (kml_hole_beside_hole, {"KML and GPX form"}), (caution_forgotten, {"KML and GPX sentences"}),
+              (gpx_point_moved, {"GPX line (deg)"}), (gpx_segment_dropped, {"GPX segments"}),
+              (gpx_waypoint_last, {"KML and GPX form"}), (gpx_longitude_180, {"KML and GPX form"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
+
+
+def alarms_of_kml_gpx(folder, dump, out):
+    """The kinds of check on KML and GPX that fail."""
+    checks = Checks("planted")
+    compare_kml_gpx(checks, Job(folder), dump, out)
+    return checks.failed_kinds()
 
 
 def alarms(folder, dump, out):
@@ -358,6 +447,7 @@ def main():
     parser.add_argument("--samples", type=Path)
     options = parser.parse_args()
     basics = check_basics()
+    check_broken(basics)
     silent = [f"basics: {kind}: {place}: {words}" for _, kind, place, words in basics.failures]
     folder = Path(tempfile.mkdtemp(prefix="oracle-selftest-"))
     job, out = folder / "job", folder / "out"
@@ -370,11 +460,12 @@ def main():
         changed = copy.deepcopy(dump)
         fault(changed)
         planted += _heard(fault, wanted, alarms(job, changed, out), silent)
-    for number, (fault, wanted) in enumerate(IN_FILES):
-        copied = folder / f"out-{number}"
-        shutil.copytree(out, copied)
-        fault(copied)
-        planted += _heard(fault, wanted, alarms(job, dump, copied), silent)
+    for judge, faults in ((alarms, IN_FILES), (alarms_of_kml_gpx, IN_KML_GPX)):
+        for fault, wanted in faults:
+            copied = folder / fault.__name__
+            shutil.copytree(out, copied)
+            fault(copied)
+            planted += _heard(fault, wanted, judge(job, dump, copied), silent)
     for number, sample in enumerate(sorted(options.samples.glob("*/job.toml")) if options.samples else []):
         out = folder / f"sample-{number}"
         dump = plan_job(sample.parent, out, options.binary.resolve(), options.dump.resolve())

@@ -3,7 +3,7 @@
 //! The crate `kml` writes most of it. Where what it writes is not KML 2.2 (OGC 07-147r2), its
 //! free-form `Element` is used instead:
 //!
-//! - it writes `styleUrl` after the shape, but 9.1 wants it before: it goes among the children;
+//! - it writes `styleUrl` after the shape, but the schema wants it before: it goes among the children;
 //! - it writes all holes of a polygon into one `innerBoundaryIs`, but 10.8 allows one ring in
 //!   each: polygons are put together here;
 //! - it writes no XML declaration: it is put in front;
@@ -19,12 +19,13 @@ use kml::{Kml, KmlDocument, KmlVersion, KmlWriter};
 use super::xml_text;
 use crate::formats::FormatError;
 
-/// The namespace of KML 2.2 (clause 6.1).
+/// The namespace of KML 2.2.
 const NAMESPACE: &str = "http://www.opengis.net/kml/2.2";
 /// Before everything else; the crate writes none.
 const DECLARATION: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
 
-/// A look that several placemarks share. Colours are `aabbggrr`, eight hex digits (clause 16.9).
+/// A look that several placemarks share. Colours are `aabbggrr`, eight hex digits (the schema's
+/// `colorType`).
 pub(super) struct Look {
     /// Its id.
     pub id: &'static str,
@@ -86,7 +87,7 @@ pub(super) fn folder(name: &str, description: &[String], elements: Vec<Kml>) -> 
     })
 }
 
-/// One thing with its shape. `data` are names and values for programs (clause 9.4).
+/// One thing with its shape. `data` are names and values for programs.
 pub(super) fn placemark(
     name: &str,
     description: &str,
@@ -220,4 +221,85 @@ pub(super) fn file(elements: Vec<Kml>) -> Result<Vec<u8>, FormatError> {
     KmlWriter::new(writer).write(&document)?;
     bytes.push(b'\n');
     Ok(bytes)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    const LOOK: Look = Look {
+        id: "edge",
+        ink: "ff005ed5",
+        width: 2.0,
+        fill: None,
+    };
+
+    /// The written text of one placemark, white space between elements taken out.
+    fn written(shape: GeometryValue) -> String {
+        let data = [("kind", "pitch".to_owned())];
+        let one = placemark("pitch", "What is worked.", &LOOK, &data, shape);
+        let text = String::from_utf8(file(vec![one]).unwrap()).unwrap();
+        text.lines().map(str::trim).collect()
+    }
+
+    fn square(at: f64) -> Vec<[f64; 2]> {
+        let [low, high] = [at, at + 1.0];
+        vec![
+            [low, low],
+            [high, low],
+            [high, high],
+            [low, high],
+            [low, low],
+        ]
+    }
+
+    #[test]
+    fn each_hole_has_a_boundary_of_its_own() {
+        let shape = GeometryValue::new_polygon([square(0.0), square(0.25), square(0.75)]);
+        let text = written(shape);
+        assert_eq!(text.matches("<outerBoundaryIs><LinearRing>").count(), 1);
+        assert_eq!(text.matches("<innerBoundaryIs><LinearRing>").count(), 2);
+        assert_eq!(text.matches("<LinearRing>").count(), 3);
+        let in_order = "</ExtendedData><Polygon><tessellate>1</tessellate>\
+                        <altitudeMode>clampToGround</altitudeMode><outerBoundaryIs>";
+        assert!(text.contains(in_order), "{text}");
+    }
+
+    #[test]
+    fn the_style_and_the_data_stand_before_the_shape() {
+        let text = written(GeometryValue::new_line_string([[1.0, 2.0], [1.5, 2.0]]));
+        let in_order = "<name>pitch</name><description>What is worked.</description>\
+                        <styleUrl>#edge</styleUrl><ExtendedData><Data name=\"kind\">\
+                        <value>pitch</value></Data></ExtendedData><LineString>";
+        assert!(text.contains(in_order), "{text}");
+        assert!(
+            text.contains("<coordinates>1,21.5,2</coordinates>"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn a_thing_of_several_kinds_is_one_placemark() {
+        let kinds = [
+            GeometryValue::new_point([1.0, 2.0]),
+            GeometryValue::new_multi_point([[1.0, 2.0], [3.0, 4.0]]),
+            GeometryValue::new_line_string([[1.0, 2.0], [3.0, 4.0]]),
+            GeometryValue::new_multi_line_string([[[1.0, 2.0], [3.0, 4.0]]]),
+            GeometryValue::new_multi_polygon([[square(0.0)], [square(5.0)]]),
+        ];
+        let text = written(GeometryValue::GeometryCollection {
+            geometries: kinds.into_iter().map(geojson::Geometry::new).collect(),
+        });
+        assert_eq!(text.matches("<Placemark>").count(), 1);
+        assert_eq!(text.matches("<Point><coordinates>").count(), 3);
+        assert_eq!(
+            text.matches("<LineString><tessellate>1</tessellate>")
+                .count(),
+            2
+        );
+        assert_eq!(text.matches("<Polygon>").count(), 2);
+        // One of all, and one of each that is several itself.
+        assert_eq!(text.matches("<MultiGeometry>").count(), 4);
+    }
 }

@@ -257,3 +257,52 @@ fn gpx_whose_points_are_none() {
         "line 2: latitude -90.5 is beyond 90 degrees; check that longitude and latitude are not exchanged and that the file is in WGS84 degrees",
     );
 }
+
+/// Changes of sound files as if by chance, the same every time: bytes put elsewhere, doubled,
+/// left out, or exchanged for those that mean something in XML and in numbers.
+#[test]
+fn sound_files_changed_as_if_by_chance_are_read_or_refused() {
+    const TELLING: &[u8] = b"<>/&;'\"=![]-?#,. e9\n\0\xff";
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/oracle/broken");
+    let mut chance = crate::support::Chance(6);
+    let (mut read, mut refused) = (0, 0);
+    for (name, reader) in [("good.kml", kml::read as Reader), ("good.gpx", gpx::read)] {
+        let sound = std::fs::read(folder.join(name)).unwrap();
+        for _ in 0..3000 {
+            let mut bytes = sound.clone();
+            for _ in 0..=(chance.between(0.0, 4.0) as usize) {
+                let from = chance.between(0.0, bytes.len() as f64) as usize;
+                let to = (from + chance.between(0.0, 40.0) as usize).min(bytes.len());
+                match chance.one_of(&[0, 1, 2, 3]) {
+                    0 => drop(bytes.drain(from..to)),
+                    1 => {
+                        let doubled = bytes[from..to].to_vec();
+                        bytes.splice(to..to, doubled);
+                    }
+                    2 => bytes.truncate(to.max(1)),
+                    _ => bytes[from] = chance.one_of(TELLING),
+                }
+            }
+            match reader("their file", &bytes) {
+                Ok(found) => {
+                    read += 1;
+                    let runs = found.lines.iter().map(|line| &line.positions);
+                    assert!(runs.clone().all(|run| run.len() >= 2));
+                    let on_the_globe = |at: &swardlane::space::Position| {
+                        at.lat_deg.abs() <= 90.0 && at.lon_deg.abs() <= 180.0
+                    };
+                    assert!(runs.flatten().all(on_the_globe));
+                }
+                Err(fault) => {
+                    refused += 1;
+                    let fault = fault.to_string();
+                    assert!(fault.lines().count() == 1 && fault.len() < 500, "{fault}");
+                }
+            }
+        }
+    }
+    assert!(
+        read > 300 && refused > 300,
+        "{read} read, {refused} refused"
+    );
+}
