@@ -179,7 +179,7 @@ impl Listener for Reader {
 impl Reader {
     fn root(&mut self, path: Path<'_>, attributes: &[(String, String)]) {
         let mut remark = |what, word| self.remarks.add(what, word, path.at);
-        if attribute(attributes, "xmlns").is_none() {
+        if !path.has_namespace {
             remark(
                 "`gpx` names no namespace, so other programs may refuse the file",
                 None,

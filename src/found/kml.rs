@@ -148,7 +148,7 @@ impl Listener for Reader {
 
     fn open(&mut self, path: Path<'_>, attributes: &[(String, String)]) -> Result<Then, String> {
         let name = path.name();
-        if path.depth() == 1 && attribute(attributes, "xmlns").is_none() {
+        if path.depth() == 1 && !path.has_namespace {
             let what = "`kml` names no namespace, so other programs may refuse the file";
             self.remarks.add(what, None, path.at);
         }

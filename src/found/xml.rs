@@ -25,8 +25,9 @@ const ATTRIBUTES: usize = 64;
 pub(super) const THINGS: usize = 20_000;
 /// Positions of one file, all things together.
 pub(super) const POSITIONS: usize = 200_000;
-/// Names of groups that are kept for a thing, outermost first: each thing carries its own.
-pub(super) const GROUPS: usize = 8;
+/// Names of groups that are kept for a thing, outermost first: each thing carries its own, so that
+/// these are what a file could fill memory with.
+pub(super) const GROUPS: usize = 6;
 
 /// Who listens to the elements of a file. Texts of faults are put beside file and line.
 pub(super) trait Listener {
@@ -73,6 +74,8 @@ pub(super) struct Path<'a> {
     open: &'a [Open],
     /// Byte in the file.
     pub at: usize,
+    /// Whether the last element is in a namespace.
+    pub has_namespace: bool,
 }
 
 impl<'a> Path<'a> {
@@ -171,12 +174,13 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
         let wrong = |text: String| (Some(at), text);
         let event = match reader.read_resolved_event() {
             Ok((namespace, Event::Start(element))) => {
+                let has_namespace = matches!(namespace, ResolveResult::Bound(_));
                 let is_ours = match namespace {
                     ResolveResult::Unbound => true,
                     ResolveResult::Bound(name) => std::str::from_utf8(name.0).is_ok_and(L::knows),
                     ResolveResult::Unknown(_) => false,
                 };
-                Told::Opens(element, is_ours)
+                Told::Opens(element, is_ours, has_namespace)
             }
             Ok((_, event)) => Told::Other(event),
             Err(error) => {
@@ -185,7 +189,7 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
             }
         };
         match event {
-            Told::Opens(element, is_ours) => {
+            Told::Opens(element, is_ours, has_namespace) => {
                 if open.len() + passed_over >= DEPTH {
                     return Err(wrong(format!(
                         "elements stand more than {DEPTH} deep within each other; save the file \
@@ -225,7 +229,11 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
                     text: String::new(),
                     rank: 0,
                 });
-                let path = Path { open: &open, at };
+                let path = Path {
+                    open: &open,
+                    at,
+                    has_namespace,
+                };
                 match listener.open(path, &attributes).map_err(wrong)? {
                     Then::Tell => {}
                     Then::PassOver => {
@@ -242,7 +250,11 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
                 }
                 if let Some(last) = open.last_mut() {
                     let text = std::mem::take(&mut last.text);
-                    let path = Path { open: &open, at };
+                    let path = Path {
+                        open: &open,
+                        at,
+                        has_namespace: true,
+                    };
                     listener.close(path, &text).map_err(wrong)?;
                 }
                 open.pop();
@@ -275,8 +287,8 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
 
 /// What the reader says, sorted.
 enum Told<'a> {
-    /// An element opens; whether it belongs to the format.
-    Opens(BytesStart<'a>, bool),
+    /// An element opens; whether it belongs to the format, and whether it is in a namespace.
+    Opens(BytesStart<'a>, bool, bool),
     Other(Event<'a>),
 }
 

@@ -15,7 +15,8 @@ import shapely
 from lxml import etree
 
 HERE = Path(__file__).parent
-OFFICIAL = HERE.parents[2] / "shared" / "reference" / "schemas" / "official"
+REFERENCE = HERE.parents[2] / "shared" / "reference"
+OFFICIAL = REFERENCE / "schemas" / "official"
 KML = "{http://www.opengis.net/kml/2.2}"
 GPX = "{http://www.topografix.com/GPX/1/1}"
 
@@ -169,3 +170,7 @@ def check_broken(checks):
         if by_standard is not None:
             want = one["schema"] == "refuses"
             checks.true("broken files by the standard's schema", file.name, bool(by_standard) == want, f"it says {by_standard}")
+    others = sorted(REFERENCE.glob("examples/broken/*.kml")) + sorted(REFERENCE.glob("examples/broken/*.gpx"))
+    for file in others:
+        checks.true("broken files of others", file.name, bool(complaints(file)), "nothing is said against it")
+    return f"{len(listed)} files of the project's own, {len(others)} of others" + ("" if others else f" ({REFERENCE} is not here)")

@@ -24,7 +24,7 @@ from basics import check_basics
 from checks import Checks
 from frame import Frame
 from kml_gpx import compare_kml_gpx
-from kml_gpx_form import check_broken
+from kml_gpx_form import check_broken, schemas_in_use
 from reading import Job
 from run import compare_job, plan_job
 from shapes import from_multi, only_polygons
@@ -447,7 +447,7 @@ def main():
     parser.add_argument("--samples", type=Path)
     options = parser.parse_args()
     basics = check_basics()
-    check_broken(basics)
+    print(f"broken KML and GPX: {check_broken(basics)}; {schemas_in_use()}")
     silent = [f"basics: {kind}: {place}: {words}" for _, kind, place, words in basics.failures]
     folder = Path(tempfile.mkdtemp(prefix="oracle-selftest-"))
     job, out = folder / "job", folder / "out"

@@ -181,6 +181,30 @@ fn files_that_are_too_much() {
 }
 
 #[test]
+fn files_of_just_as_much_as_is_allowed_are_read() {
+    let name = "\u{1f33f}".repeat(100);
+    let folder = format!("<Folder><name>{name}</name>");
+    let point = format!(
+        "<Placemark><name>{name}</name><Point><coordinates>1,2</coordinates></Point></Placemark>"
+    );
+    let text = format!(
+        "<kml xmlns=\"http://www.opengis.net/kml/2.2\">{}{}{}</kml>",
+        folder.repeat(10),
+        point.repeat(19_990),
+        "</Folder>".repeat(10)
+    );
+    let found = kml::read("their file", text.as_bytes()).unwrap();
+    assert_eq!(found.places.len(), 19_990);
+    assert_eq!(found.places[19_989].label.within.len(), 6);
+    let text = format!(
+        "<gpx version='1.1' creator='c' xmlns='http://www.topografix.com/GPX/1/1'><trk><trkseg>{}</trkseg></trk></gpx>",
+        "<trkpt lat='1' lon='2'/>".repeat(200_000)
+    );
+    let found = gpx::read("their file", text.as_bytes()).unwrap();
+    assert_eq!(found.lines[0].positions.len(), 200_000);
+}
+
+#[test]
 fn kml_whose_shapes_are_none() {
     let line = |coordinates: &str| {
         format!(
