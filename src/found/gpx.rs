@@ -1,7 +1,9 @@
 //! GPX of others (1.1, and 1.0 as far as it is the same): waypoints are places, routes and the
 //! segments of tracks are lines. Heights, times and extensions are left out.
 
-use super::xml::{self, Listener, Path, Remarks, Tally, Then, attribute, kept_name};
+use super::degrees::{Tally, checked, number};
+use super::remarks::{Remarks, kept_name};
+use super::xml::{self, Listener, Path, Then, attribute};
 use super::{Found, FoundLine, FoundPlace, Label};
 use crate::fault::Fault;
 use crate::space::Position;
@@ -215,13 +217,13 @@ impl Reader {
     ) -> Result<Position, String> {
         self.tally.position()?;
         let number = |name: &str| match attribute(attributes, name) {
-            Some(text) => xml::number(text.trim()),
+            Some(text) => number(text.trim()),
             None => Err(format!(
                 "a `{}` has no `{name}`; write both `lat` and `lon` in degrees",
                 path.name()
             )),
         };
-        let position = xml::checked(number("lon")?, number("lat")?)?;
+        let position = checked(number("lon")?, number("lat")?)?;
         if position.lon_deg == 180.0 {
             let what = "longitude 180 is none in GPX (-180 is the same place); read all the same";
             self.remarks.add(what, None, path.at);

@@ -4,7 +4,9 @@
 //! What would be fetched from elsewhere (network links) is not followed; pictures laid over the
 //! ground, models and tours are passed over. All of that is remarked.
 
-use super::xml::{self, Listener, Path, Remarks, Tally, Then, attribute, kept_name};
+use super::degrees::{Tally, checked, number};
+use super::remarks::{GROUPS, Remarks, kept_name};
+use super::xml::{self, Listener, Path, Then, attribute};
 use super::{Found, FoundArea, FoundLine, FoundPlace, Label};
 use crate::fault::Fault;
 use crate::job::near;
@@ -301,7 +303,7 @@ impl Reader {
             let (lon, lat) = match parts[..] {
                 [lon, lat] if !lon.is_empty() && !lat.is_empty() => (lon, lat),
                 [lon, lat, height] if !lon.is_empty() && !lat.is_empty() => {
-                    if xml::number(height)? != 0.0 {
+                    if number(height)? != 0.0 {
                         self.remarks.add("heights are left out", None, path.at);
                     }
                     (lon, lat)
@@ -314,7 +316,7 @@ impl Reader {
                     ));
                 }
             };
-            run.push(xml::checked(xml::number(lon)?, xml::number(lat)?)?);
+            run.push(checked(number(lon)?, number(lat)?)?);
         }
         Ok(run)
     }
@@ -420,7 +422,7 @@ impl Reader {
             next = folder.within.and_then(|index| self.folders.get(index));
         }
         names.reverse();
-        names.truncate(xml::GROUPS);
+        names.truncate(GROUPS);
         names
     }
 

@@ -2,8 +2,10 @@
 //! plain words. One reader a format; each fills the same [`Found`], so that whatever is done with
 //! it knows no format.
 
+mod degrees;
 pub mod gpx;
 pub mod kml;
+mod remarks;
 mod xml;
 
 use crate::space::Position;

@@ -12,6 +12,7 @@ use quick_xml::escape::{resolve_predefined_entity, unescape};
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::name::ResolveResult;
 
+use super::remarks::{Remarks, line_of};
 use crate::fault::Fault;
 use crate::job::{limits, near};
 
@@ -21,14 +22,6 @@ pub(super) const DEPTH: usize = 64;
 /// Attributes of one element. Those of GPX have three; comparing each with each costs their
 /// square.
 const ATTRIBUTES: usize = 64;
-/// Lines, areas and places of one file.
-pub(super) const THINGS: usize = 20_000;
-/// Positions of one file, all things together.
-pub(super) const POSITIONS: usize = 200_000;
-/// Names of groups that are kept for a thing, outermost first: each thing carries its own, so that
-/// these are what a file could fill memory with.
-pub(super) const GROUPS: usize = 6;
-
 /// Who listens to the elements of a file. Texts of faults are put beside file and line.
 pub(super) trait Listener {
     /// What the outermost element is called.
@@ -98,49 +91,6 @@ impl<'a> Path<'a> {
     /// How many elements are open.
     pub(super) fn depth(self) -> usize {
         self.open.len()
-    }
-}
-
-/// Remarks of a reader: each sort once, with how often and where first.
-#[derive(Default)]
-pub(super) struct Remarks {
-    /// What, the word that it was first said of, how often, and the byte where first.
-    sorts: Vec<(&'static str, Option<String>, usize, usize)>,
-    /// What the file calls itself.
-    called: Option<String>,
-}
-
-impl Remarks {
-    /// Something that may come often.
-    pub(super) fn add(&mut self, what: &'static str, word: Option<&str>, at: usize) {
-        match self.sorts.iter_mut().find(|(sort, ..)| *sort == what) {
-            Some((_, _, count, _)) => *count += 1,
-            None => self.sorts.push((what, word.map(near::short), 1, at)),
-        }
-    }
-
-    /// What the file calls itself; only the first such name is told.
-    pub(super) fn called(&mut self, name: &str) {
-        if self.called.is_none() {
-            self.called = Some(name.to_owned());
-        }
-    }
-
-    /// All of them, in the order in which they came up.
-    pub(super) fn sentences(self, bytes: &[u8]) -> Vec<String> {
-        let sort = |(what, word, count, at): (&str, Option<String>, usize, usize)| {
-            let word = word.map_or_else(String::new, |word| format!(" (`{word}`)"));
-            let line = line_of(bytes, at);
-            match count {
-                1 => format!("line {line}: {what}{word}"),
-                _ => format!("{count} times, first in line {line}: {what}{word}"),
-            }
-        };
-        let all = self.sorts.into_iter().map(sort);
-        let called = self
-            .called
-            .map(|name| format!("the file calls itself `{name}`"));
-        called.into_iter().chain(all).collect()
     }
 }
 
@@ -401,78 +351,4 @@ fn no_xml(why: &str) -> String {
 
 fn position(at: u64) -> usize {
     usize::try_from(at).unwrap_or(usize::MAX)
-}
-
-fn line_of(bytes: &[u8], at: usize) -> usize {
-    let before = bytes.get(..at).unwrap_or(bytes);
-    1 + before.iter().filter(|&&byte| byte == b'\n').count()
-}
-
-/// A name as it is kept: one line of at most as many letters as names of our own; `None` where
-/// nothing is left.
-pub(super) fn kept_name(text: &str) -> Option<String> {
-    let most = limits::NAME_LETTERS.greatest;
-    let words: Vec<&str> = text.split_whitespace().take(most).collect();
-    let line: String = words.join(" ").chars().take(most).collect();
-    (!line.is_empty()).then_some(line)
-}
-
-/// A number in decimal digits.
-pub(super) fn number(text: &str) -> Result<f64, String> {
-    let is_plain = |letter: char| letter.is_ascii_digit() || "+-.eE".contains(letter);
-    text.parse::<f64>()
-        .ok()
-        .filter(|number| number.is_finite() && text.chars().all(is_plain))
-        .ok_or_else(|| {
-            format!(
-                "`{}` is no number; write decimal degrees such as -3.720123456",
-                near::short(text)
-            )
-        })
-}
-
-/// A position whose numbers can be one.
-pub(super) fn checked(lon_deg: f64, lat_deg: f64) -> Result<crate::space::Position, String> {
-    if lat_deg.abs() > 90.0 {
-        Err(format!(
-            "latitude {lat_deg} is beyond 90 degrees; check that longitude and latitude are not \
-             exchanged and that the file is in WGS84 degrees"
-        ))
-    } else if lon_deg.abs() > 180.0 {
-        Err(format!(
-            "longitude {lon_deg} is beyond 180 degrees; write it from -180 to 180"
-        ))
-    } else {
-        Ok(crate::space::Position { lat_deg, lon_deg })
-    }
-}
-
-/// Counts positions and things, and refuses what is too many.
-#[derive(Default)]
-pub(super) struct Tally {
-    things: usize,
-    positions: usize,
-}
-
-impl Tally {
-    /// One thing more.
-    pub(super) fn thing(&mut self) -> Result<(), String> {
-        self.things += 1;
-        within(self.things, THINGS, "lines, areas, places and folders")
-    }
-
-    /// One position more.
-    pub(super) fn position(&mut self) -> Result<(), String> {
-        self.positions += 1;
-        within(self.positions, POSITIONS, "positions")
-    }
-}
-
-fn within(count: usize, most: usize, what: &str) -> Result<(), String> {
-    if count > most {
-        return Err(format!(
-            "there are more than {most} {what}; save only what you need from it"
-        ));
-    }
-    Ok(())
 }
