@@ -196,6 +196,10 @@ fn names_are_kept_on_one_line_and_no_longer_than_our_own() {
         found.places[0].label.within, ["f"; 6],
         "the outermost are kept"
     );
+    let found = kml_of(
+        "<Placemark><name>\u{1b}[31mred</name><Point><coordinates>1,2</coordinates></Point></Placemark>",
+    );
+    assert_eq!(found.places[0].label.name.as_deref(), Some("?[31mred"));
 }
 
 #[test]
