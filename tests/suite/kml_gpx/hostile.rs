@@ -295,6 +295,9 @@ fn sound_files_changed_as_if_by_chance_are_read_or_refused() {
         for _ in 0..3000 {
             let mut bytes = sound.clone();
             for _ in 0..=(chance.between(0.0, 4.0) as usize) {
+                if bytes.is_empty() {
+                    break;
+                }
                 let from = chance.between(0.0, bytes.len() as f64) as usize;
                 let to = (from + chance.between(0.0, 40.0) as usize).min(bytes.len());
                 match chance.one_of(&[0, 1, 2, 3]) {
