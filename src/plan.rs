@@ -9,7 +9,7 @@ use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
 use crate::hand::{self, HandPlan, Leftover};
 use crate::job::defaults;
-use crate::job::model::{Direction, Job, Operation, Start, Steering};
+use crate::job::model::{Direction, Job, Operation, Start, Steering, TaskDataVersion};
 use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::route::drive::{self, Driven};
@@ -21,7 +21,7 @@ use crate::route::wheels::WheelTraffic;
 use crate::space::{Angle, Xy};
 use crate::tally::{self, Beside, Time, Totals};
 use crate::warning::{Code, Warning};
-use crate::zones::{self, Piece, Target, Zone};
+use crate::zones::{self, Piece, Rated, Target, Zone};
 
 /// All that is known of a planned job. Every file and sheet is derived from it alone.
 #[derive(Debug, Clone)]
@@ -44,6 +44,8 @@ pub struct Plan {
     pub totals: Totals,
     /// Wheel passes of all drives together; `None` where nothing is driven.
     pub wheels: Option<WheelTraffic>,
+    /// The version that task data is written in.
+    pub task_data: TaskDataVersion,
     /// What a person should know, in the order of the rooms.
     pub warnings: Vec<Warning>,
 }
@@ -61,6 +63,9 @@ pub struct OperationPlan {
     pub worked_times_m2: Vec<f64>,
     /// Places that no direction worked (of at least 1e-4 m2).
     pub unworked: Vec<MissedPlace>,
+    /// What each direction of the job puts down, by place (rounds put down nothing); `None` where
+    /// there is no rate, or one that is not known as a weight.
+    pub rated: Option<Vec<Rated>>,
     /// The drive; `None` where it is work by hand or cannot be driven.
     pub route: Option<Route>,
     /// What steering leaves on average; `None` by hand.
@@ -169,6 +174,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         wheels,
         operations,
         hand,
+        task_data: job.settings.task_data,
         warnings,
     })
 }
@@ -197,8 +203,8 @@ fn plan_operation(
     warnings.extend(Warning::services_wording(place, depth_mm));
     zones::check_rates(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+    let rated = zones::rated(operation, ground, zones);
     let (route, laid) = if job.settings.routes {
-        let rated = zones::rated(operation, ground, zones);
         let effort = job.settings.effort;
         let driven = drive::drive(operation, laid, ground, terrain, rated.as_deref(), effort);
         warnings.extend(told::warnings(operation, ground, &driven));
@@ -267,6 +273,7 @@ fn plan_operation(
         operation: operation.clone(),
         target,
         directions,
+        rated,
         route,
         wheels,
         time,

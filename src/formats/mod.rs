@@ -55,6 +55,15 @@ pub enum FormatError {
     /// CSV that cannot be made.
     #[error("CSV cannot be made: {0}")]
     Csv(#[from] csv::Error),
+    /// XML that cannot be made.
+    #[error("XML cannot be made: {0}")]
+    Xml(std::io::Error),
+    /// A zip that cannot be made.
+    #[error("a zip cannot be made: {0}")]
+    Zip(#[from] zip::result::ZipError),
+    /// More lines than ids of task data.
+    #[error("operation `{0}` has more than 999999 parts, which is more than task data can number")]
+    TooManyLines(String),
 }
 
 /// The files of the `data` group but for `summary.json`, in the order of the documents.

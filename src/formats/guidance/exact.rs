@@ -12,6 +12,9 @@ use crate::warning::Warning;
 /// no source).
 const AGREES_WITHIN_CM: u8 = 5;
 
+/// The check on a peg in so few letters that a terminal shows them: at most 32.
+pub(super) const PEG_CHECK: &str = "Check on a peg: 5 cm, else canes";
+
 /// What every guidance file says on how exact it is: one sentence an entry.
 ///
 /// # Errors

@@ -3,6 +3,7 @@
 //! how exact the places are stands in [`exact`].
 
 mod exact;
+mod task_data;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -16,5 +17,8 @@ use crate::plan::Plan;
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
     let mut files = Vec::new();
+    if let Some(globe) = &globe {
+        files.extend(task_data::files(plan, globe)?);
+    }
     Ok(files)
 }
