@@ -2,6 +2,8 @@
 //! plain words. One reader a format; each fills the same [`Found`], so that whatever is done with
 //! it knows no format.
 
+pub mod task_data;
+
 use crate::space::Position;
 
 /// All that was found in a file.
