@@ -55,6 +55,7 @@ impl Open {
             "PFD" => "field",
             "PLN" => "polygon",
             "LSG" => "line",
+            "PNT" => "point",
             "GGP" => "guidance group",
             "GPN" => "guidance pattern",
             "TSK" => "task",
@@ -62,7 +63,7 @@ impl Open {
             other => other,
         };
         let key = match self.tag.name.as_str() {
-            "PLN" | "LSG" => "B",
+            "PLN" | "LSG" | "PNT" => "B",
             _ => "A",
         };
         match self.tag.get(key) {

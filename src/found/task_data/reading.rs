@@ -345,8 +345,8 @@ impl Reading {
             "1" if points.len() == 2 => "A-B",
             "1" => {
                 let text = format!(
-                    "{called} is an A-B line of {} points; it has two, A and B",
-                    points.len()
+                    "{called} is an A-B line of {}; it has two, A and B",
+                    counted(points.len())
                 );
                 return Err(source.fault(at, text));
             }
@@ -522,7 +522,15 @@ fn at_least_two(source: &Source<'_>, closed: &Open, points: usize) -> Result<(),
     let text = format!(
         "{} has {}; a line has at least two",
         closed.called(),
-        if points == 1 { "one point" } else { "no point" }
+        counted(points)
     );
     Err(source.fault(closed.tag.at, text))
+}
+
+fn counted(points: usize) -> String {
+    match points {
+        0 => "no point".to_owned(),
+        1 => "one point".to_owned(),
+        _ => format!("{points} points"),
+    }
 }

@@ -86,7 +86,10 @@ pub(super) fn walk(
             source.fault(at, format!("this is no XML: {}", short(&error.to_string())))
         })?;
         let (start, is_empty) = match event {
-            Event::Eof if depth > 0 || elements == 0 => {
+            Event::Eof if elements == 0 => {
+                return Err(source.fault(at, "this is no XML: there is no element in it"));
+            }
+            Event::Eof if depth > 0 => {
                 return Err(source.fault(at, "the file ends too early; save it whole"));
             }
             Event::Eof => return Ok(()),

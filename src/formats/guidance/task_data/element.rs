@@ -40,33 +40,42 @@ impl Element {
         self
     }
 
-    /// The bytes of a file with this root, under a comment of these sentences.
+    /// The bytes of a file with this root, these sentences standing first in it as comments. They
+    /// do not stand before it: a reader may look for the version in the first letters alone.
     pub(super) fn document(&self, sentences: &[String]) -> Result<Vec<u8>, FormatError> {
         let mut writer = Writer::new_with_indent(Vec::new(), b' ', 1);
         let mut write = |event: Event<'_>| writer.write_event(event).map_err(FormatError::Xml);
         write(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
+        write(Event::Start(self.start()))?;
         for sentence in sentences {
             let comment = format!(" {} ", in_comment(sentence));
             write(Event::Comment(BytesText::from_escaped(comment)))?;
         }
-        self.write(&mut write)?;
+        for element in &self.within {
+            element.write(&mut write)?;
+        }
+        write(Event::End(BytesEnd::new(self.name)))?;
         let mut bytes = writer.into_inner();
         bytes.push(b'\n');
         Ok(bytes)
+    }
+
+    fn start(&self) -> BytesStart<'_> {
+        let mut start = BytesStart::new(self.name);
+        for (key, value) in &self.attributes {
+            start.push_attribute((*key, value.as_str()));
+        }
+        start
     }
 
     fn write(
         &self,
         write: &mut dyn FnMut(Event<'_>) -> Result<(), FormatError>,
     ) -> Result<(), FormatError> {
-        let mut start = BytesStart::new(self.name);
-        for (key, value) in &self.attributes {
-            start.push_attribute((*key, value.as_str()));
-        }
         if self.within.is_empty() {
-            return write(Event::Empty(start));
+            return write(Event::Empty(self.start()));
         }
-        write(Event::Start(start))?;
+        write(Event::Start(self.start()))?;
         for element in &self.within {
             element.write(write)?;
         }
@@ -109,8 +118,9 @@ mod tests {
         let text = String::from_utf8(text.unwrap_or_default()).unwrap_or_default();
         assert_eq!(
             text,
-            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- x - - - y- -->\n\
-             <PFD C=\"&lt;&quot;Mill&quot; &amp; &apos;Bank&apos;&gt;\"/>\n"
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
+             <PFD C=\"&lt;&quot;Mill&quot; &amp; &apos;Bank&apos;&gt;\">\n\
+             \u{20}<!-- x - - - y- -->\n</PFD>\n"
         );
     }
 }
