@@ -331,7 +331,8 @@ def _compare_rates(checks, root, job, dump, plan):
 
 
 def _rows(job, raw):
-    """The rates of an operation as (zones or None, kilograms a square metre); None without."""
+    """The rates of an operation as (zones, wear, kilograms a square metre), zones and wear None
+    where all; None without a rate that is known as a weight."""
     material = job.toml.get("material", {}).get(raw.get("material"), {})
     if material.get("kind") == "arisings":
         return None
@@ -339,30 +340,35 @@ def _rows(job, raw):
     density = sum(density) / 2 if isinstance(density, list) else density
     rows = []
     for row in raw.get("rates", [raw]):
-        if "wear" in row and row is not raw or "directions" in row and row is not raw:
-            return None if not row else [("other", None)]
+        where = (None, None) if row is raw else (row.get("zones"), row.get("wear"))
+        if row is not raw and "directions" in row:
+            return []
         if "rate_t_per_ha" in row:
-            rows.append((row.get("zones") if row is not raw else None, 0.1 * row["rate_t_per_ha"]))
+            rows.append((*where, 0.1 * row["rate_t_per_ha"]))
         elif "rate_g_per_m2" in row:
-            rows.append((row.get("zones") if row is not raw else None, 1e-3 * row["rate_g_per_m2"]))
+            rows.append((*where, 1e-3 * row["rate_g_per_m2"]))
         elif "dressing_mm" in row:
             if density is None:
                 return None
-            rows.append((row.get("zones") if row is not raw else None, row["dressing_mm"] * density))
-    return rows or None
+            rows.append((*where, row["dressing_mm"] * density))
+        else:
+            return None
+    return rows
 
 
 def _compare_treatment(checks, place, task, rows, directions, raw, dump, plan, products):
-    if any(kg is None for _, kg in rows):
-        checks.note("task data: rates by wear or direction are checked by their count only")
+    if not rows:
+        checks.note("task data: rates by direction are only looked for, not recomputed")
         checks.true("task data rates", place, len(task.findall("TZN")) > 0, "no zone")
         return
     shares = 1 if raw.get("rate_per") == "direction" else directions
     zones = {zone.get("A"): zone for zone in task.findall("TZN")}
     left = from_poly(dump["outline"])
-    for code, (words, kg) in enumerate(rows, start=1):
-        everywhere = words is None or any(word in ("all", "pitch", "grass") for word in words)
-        named = [from_multi(zone["shape"]) for zone in dump["zones"] if words and (zone["kind"] in words or zone["name"] in words)]
+    for code, (words, wear, kg) in enumerate(rows, start=1):
+        whole = words is None or any(word in ("all", "pitch", "grass") for word in words)
+        everywhere = whole and wear is None
+        named = [from_multi(zone["shape"]) for zone in dump["zones"] if (wear is None or zone["wear"] in wear)
+                 and (whole or zone["kind"] in words or zone["name"] in words)]
         want = left if everywhere else left.intersection(union(named))
         left = shapely.Polygon() if everywhere else left.difference(union(named))
         zone = zones.pop(str(code), None)

@@ -14,6 +14,7 @@ mod formulas;
 mod libraries;
 mod planned;
 mod routes;
+mod terminals;
 mod written;
 
 use drivers::{Got, Input};
@@ -156,7 +157,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 10] = [
+const FILES: [&str; 11] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -166,6 +167,7 @@ const FILES: [&str; 10] = [
     "orders",
     "pass-counts",
     "projection",
+    "task-data",
     "turns",
 ];
 
@@ -212,6 +214,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn task_data() {
+    check("task-data");
 }
 
 #[test]
