@@ -533,9 +533,6 @@ implement = "mower"
         "{}",
         found.remarks[1]
     );
-    assert!(
-        whole_m2
-            < swardlane::region::area_m2(&geo::MultiPolygon(vec![plan.ground.outline.clone()]))
-                - 10.0
-    );
+    let outline = geo::MultiPolygon(vec![plan.ground.outline]);
+    assert!(whole_m2 < swardlane::region::area_m2(&outline) - 10.0);
 }
