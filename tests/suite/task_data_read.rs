@@ -2,6 +2,8 @@
 
 use swardlane::found::{Found, task_data};
 
+use super::support::Chance;
+
 const HEAD: &str = "<ISO11783_TaskData VersionMajor=\"4\" VersionMinor=\"3\" \
                     ManagementSoftwareManufacturer=\"Hand\" ManagementSoftwareVersion=\"1\" \
                     DataTransferOrigin=\"1\">";
@@ -264,4 +266,84 @@ fn broken_and_hostile_files_are_refused_with_one_message() {
         })
         .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+/// A file with one of everything that is read.
+fn everything() -> String {
+    let ring = |kind: u8| {
+        let corners = [("1", "1"), ("1", "2"), ("2", "2"), ("1", "1")];
+        let points: String = corners
+            .iter()
+            .map(|(lat, lon)| point(2, lat, lon))
+            .collect();
+        format!("<LSG A=\"{kind}\">{points}</LSG>")
+    };
+    let patterns: String = [(1, 2), (2, 1), (3, 5), (4, 1), (5, 3)]
+        .iter()
+        .map(|&(kind, points)| {
+            let line = line_of(points);
+            format!("<GPN A=\"GPN{kind}\" B=\"way\" C=\"{kind}\" G=\"12.5\">{line}</GPN>")
+        })
+        .collect();
+    file(&format!(
+        "<!-- one of each --><PFD A=\"PFD1\" C=\"Mill\" D=\"7140\"><PLN A=\"1\">{}{}</PLN>{}{}\
+         <GGP A=\"GGP1\">{patterns}</GGP></PFD><PDT A=\"PDT1\" B=\"a &amp; b\"/><XFR A=\"TSK00001\" \
+         B=\"1\"/><TSK A=\"TSK1\" B=\"x\" E=\"PFD1\"><TZN A=\"1\"><PLN A=\"2\">{}</PLN><PDV \
+         A=\"0006\" B=\"1\" C=\"PDT1\"/></TZN><GRD/></TSK>",
+        ring(1),
+        ring(2),
+        line_of(2).replace("A=\"5\"", "A=\"7\""),
+        point(3, "1.5", "1.5"),
+        ring(1),
+    ))
+}
+
+#[test]
+fn changed_files_are_read_or_refused_and_never_break_the_reader() {
+    let whole = everything();
+    let mut chance = Chance(11);
+    let (mut kept, mut refused) = (0, 0);
+    for _ in 0..6000 {
+        let mut bytes = whole.clone().into_bytes();
+        for _ in 0..1 + (chance.share() * 3.0) as usize {
+            let at = (chance.share() * bytes.len() as f64) as usize;
+            let to = (at + (chance.share() * 60.0) as usize).min(bytes.len());
+            match (chance.share() * 5.0) as u8 {
+                0 => bytes[at] = (chance.share() * 256.0) as u8,
+                1 => drop(bytes.drain(at..to)),
+                2 => {
+                    let piece = bytes[at..to].to_vec();
+                    bytes.splice(at..at, piece);
+                }
+                3 => bytes[at] = chance.one_of(b"<>/\"&'09-.PNTGL "),
+                _ => bytes.truncate(at.max(1)),
+            }
+            if bytes.is_empty() {
+                break;
+            }
+        }
+        let is_alone = chance.happens(0.9);
+        let others = |_: &str| (!is_alone).then(|| bytes.clone());
+        match task_data::read("TASKDATA.XML", &bytes, &others) {
+            Ok(found) => {
+                kept += 1;
+                assert!(found.lines.iter().all(|line| line.positions.len() >= 2));
+                assert!(
+                    found
+                        .areas
+                        .iter()
+                        .flat_map(|area| &area.rings)
+                        .all(|ring| ring.len() >= 3)
+                );
+            }
+            Err(fault) => {
+                refused += 1;
+                assert!(!fault.text.is_empty() && !fault.file.is_empty());
+            }
+        }
+    }
+    assert!(
+        kept > 100 && refused > 1000,
+        "{kept} read, {refused} refused"
+    );
 }
