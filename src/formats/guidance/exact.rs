@@ -68,3 +68,14 @@ pub(super) fn services(planned: &OperationPlan) -> Option<String> {
     let warning = Warning::services_wording(format!("operation {}", operation.id), depth_mm)?;
     Some(warning.to_string())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{AGREES_WITHIN_CM, PEG_CHECK};
+
+    #[test]
+    fn the_short_check_says_the_same_in_few_letters() {
+        assert!(PEG_CHECK.contains(&format!("{AGREES_WITHIN_CM} cm")));
+        assert!(PEG_CHECK.chars().count() <= 32);
+    }
+}
