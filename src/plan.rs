@@ -9,7 +9,7 @@ use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
 use crate::hand::{self, HandPlan, Leftover};
 use crate::job::defaults;
-use crate::job::model::{Direction, Job, Operation, Start, Steering};
+use crate::job::model::{Direction, Job, Operation, Start, Steering, TaskDataVersion};
 use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::route::drive::{self, Driven};
@@ -21,7 +21,7 @@ use crate::route::wheels::WheelTraffic;
 use crate::space::{Angle, Xy};
 use crate::tally::{self, Beside, Time, Totals};
 use crate::warning::{Code, Warning};
-use crate::zones::{self, Piece, Target, Zone};
+use crate::zones::{self, Piece, Rated, Target, Zone};
 
 /// All that is known of a planned job. Every file and sheet is derived from it alone.
 #[derive(Debug, Clone)]
@@ -46,6 +46,8 @@ pub struct Plan {
     pub wheels: Option<WheelTraffic>,
     /// Whether the job wants the ends of passes as waypoints of the GPX file.
     pub gpx_waypoints: bool,
+    /// The version that task data is written in.
+    pub task_data: TaskDataVersion,
     /// What a person should know, in the order of the rooms.
     pub warnings: Vec<Warning>,
 }
@@ -63,6 +65,9 @@ pub struct OperationPlan {
     pub worked_times_m2: Vec<f64>,
     /// Places that no direction worked (of at least 1e-4 m2).
     pub unworked: Vec<MissedPlace>,
+    /// What each direction of the job puts down, by place (rounds put down nothing); `None` where
+    /// there is no rate, or one that is not known as a weight.
+    pub rated: Option<Vec<Rated>>,
     /// The drive; `None` where it is work by hand or cannot be driven.
     pub route: Option<Route>,
     /// What steering leaves on average; `None` by hand.
@@ -172,6 +177,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         operations,
         hand,
         gpx_waypoints: job.settings.gpx_waypoints,
+        task_data: job.settings.task_data,
         warnings,
     })
 }
@@ -200,8 +206,8 @@ fn plan_operation(
     warnings.extend(Warning::services_wording(place, depth_mm));
     zones::check_rates(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+    let rated = zones::rated(operation, ground, zones);
     let (route, laid) = if job.settings.routes {
-        let rated = zones::rated(operation, ground, zones);
         let effort = job.settings.effort;
         let driven = drive::drive(operation, laid, ground, terrain, rated.as_deref(), effort);
         warnings.extend(told::warnings(operation, ground, &driven));
@@ -270,6 +276,7 @@ fn plan_operation(
         operation: operation.clone(),
         target,
         directions,
+        rated,
         route,
         wheels,
         time,

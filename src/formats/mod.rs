@@ -61,6 +61,15 @@ pub enum FormatError {
     /// GPX that cannot be made.
     #[error("GPX cannot be made: {0}")]
     Gpx(#[from] gpx::errors::GpxError),
+    /// XML that cannot be made.
+    #[error("XML cannot be made: {0}")]
+    Xml(std::io::Error),
+    /// A zip that cannot be made.
+    #[error("a zip cannot be made: {0}")]
+    Zip(#[from] zip::result::ZipError),
+    /// More lines than ids of task data.
+    #[error("operation `{0}` has more than 999999 parts, which is more than task data can number")]
+    TooManyLines(String),
 }
 
 /// The files of the `data` group but for `summary.json`, in the order of the documents.

@@ -6,6 +6,7 @@ mod degrees;
 pub mod gpx;
 pub mod kml;
 mod remarks;
+pub mod task_data;
 mod xml;
 
 use crate::space::Position;

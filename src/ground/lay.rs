@@ -122,6 +122,7 @@ pub fn lay(job: &Job) -> Result<(Ground, Vec<Warning>), Faults> {
             shape,
             clearance_m: 0.0,
             away: false,
+            is_hole: true,
         }
     }));
     let bodies = ground.kept.iter().filter(|kept| kept.stops_the_body());
@@ -299,6 +300,7 @@ fn place_features(
             shape,
             clearance_m,
             kept_clear: MultiPolygon(Vec::new()),
+            is_hole: false,
         });
     }
     ground.kept.par_iter_mut().for_each(|kept| {
@@ -343,6 +345,7 @@ fn place_by_flags(job: &Job, ground: &mut Ground) {
             shape,
             clearance_m: STOCKPILE_CLEARANCE_M,
             away: false,
+            is_hole: false,
         }
     }));
 }

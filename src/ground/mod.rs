@@ -14,6 +14,7 @@ pub use lay::lay;
 use geo::{Geometry, MultiPolygon, Polygon};
 
 use crate::job::model::{Lie, Role};
+use crate::region;
 use crate::space::{Compass, Corner, Xy};
 use frame::Frame;
 
@@ -97,6 +98,8 @@ pub struct Kept {
     pub kept_clear: MultiPolygon<f64>,
     /// A goal that is away: nothing is kept clear of it.
     pub away: bool,
+    /// A hole of the pitch's outline, written there rather than as a no-go of its own.
+    pub is_hole: bool,
 }
 
 impl Kept {
@@ -213,6 +216,14 @@ impl Names {
 }
 
 impl Ground {
+    /// The outline less its holes.
+    #[must_use]
+    pub fn field(&self) -> MultiPolygon<f64> {
+        let outline = MultiPolygon(vec![self.outline.clone()]);
+        let holes = self.kept.iter().filter(|kept| kept.is_hole);
+        region::difference(&outline, &region::union(holes.map(|kept| &kept.kept_clear)))
+    }
+
     /// A corner of the fitted rectangle, pitch metres.
     #[must_use]
     pub fn corner(&self, corner: Corner) -> Xy {

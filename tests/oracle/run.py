@@ -27,7 +27,7 @@ import shapely
 
 from areas import compare_areas
 from checks import Checks
-from files import compare_files
+from files import Plan, compare_files
 from hand import compare_hand
 from jobs import make_job
 from kml_gpx import compare_kml_gpx
@@ -35,6 +35,7 @@ from lines import compare_lines
 from reading import Job
 from rebuild import compare_ground
 from rounds import compare_rounds
+from task_data import compare_task_data
 
 SHOWN = 12
 LONGEST_S = 120
@@ -59,6 +60,7 @@ def compare_job(name, job_folder, dump, out_folder):
         compare_rounds(checks, operation, dumped, dump)
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
+    compare_task_data(checks, job, dump, Plan(checks, job, dump, out_folder, strips))
     compare_hand(checks, job, ground, dump, out_folder)
     compare_kml_gpx(checks, job, dump, out_folder)
     return checks

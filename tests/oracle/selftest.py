@@ -22,12 +22,15 @@ import numpy as np
 
 from basics import check_basics
 from checks import Checks
+from files import Plan
 from frame import Frame
 from kml_gpx import compare_kml_gpx
 from kml_gpx_form import check_broken, schemas_in_use
 from reading import Job
 from run import compare_job, plan_job
 from shapes import from_multi, only_polygons
+from task_data import compare_task_data
+from task_data_faults import FAULTS, plant
 
 JOB = """
 name = "Planted faults"
@@ -72,6 +75,7 @@ zones = ["goalmouth"]
 directions = ["along"]
 remainder = "full"
 depth_mm = 80.0
+rate_g_per_m2 = 40.0
 
 [[hand]]
 id = "fork"
@@ -439,6 +443,13 @@ def alarms(folder, dump, out):
     return compare_job("planted", folder, dump, out).failed_kinds()
 
 
+def terminal_alarms(folder, dump, out):
+    """The kinds of check on task data that fail."""
+    checks, job = Checks("planted"), Job(folder)
+    compare_task_data(checks, job, dump, Plan(checks, job, dump, out, []))
+    return checks.failed_kinds()
+
+
 def main():
     """Plants every fault and counts the alarms."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -466,6 +477,11 @@ def main():
             shutil.copytree(out, copied)
             fault(copied)
             planted += _heard(fault, wanted, judge(job, dump, copied), silent)
+    for number, (fault, wanted) in enumerate(FAULTS):
+        copied = folder / f"terminal-{number}"
+        shutil.copytree(out, copied)
+        plant(fault, copied)
+        planted += _heard(fault, wanted, terminal_alarms(job, dump, copied), silent, "task data: ")
     for number, sample in enumerate(sorted(options.samples.glob("*/job.toml")) if options.samples else []):
         out = folder / f"sample-{number}"
         dump = plan_job(sample.parent, out, options.binary.resolve(), options.dump.resolve())

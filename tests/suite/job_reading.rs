@@ -6,7 +6,8 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use swardlane::fault::{Fault, Faults};
 use swardlane::job::model::{
-    Direction, Effort, Ends, HandKind, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
+    Direction, Effort, Ends, HandKind, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind,
+    Task, TaskDataVersion,
 };
 use swardlane::job::{ground_file, limits, load, read};
 use swardlane::space::{Angle, Compass, Corner, Heading, Position};
@@ -217,6 +218,7 @@ fork = { tines = 4, tine_spacing_mm = 60, tine_diameter_mm = 10, depth_mm = 200,
 goals_out = true
 gpx_waypoints = true
 effort = "thorough"
+task_data = "3.3"
 "#;
     let job = read("renovation/job.toml", text, |_| unreachable!()).unwrap();
     assert_eq!(job.date.as_deref(), Some("2026-06-02"));
@@ -293,6 +295,12 @@ effort = "thorough"
     assert!(job.settings.gpx_waypoints);
     assert_eq!(job.settings.stops_share, 0.25);
     assert_eq!(job.settings.effort, Effort::Thorough);
+    assert_eq!(job.settings.task_data, TaskDataVersion::V3_3);
+    let used = job.operations[1]
+        .material
+        .as_ref()
+        .map(|used| (used.name.as_str(), used.number));
+    assert_eq!(used, Some(("dressing-sand", 1)));
     let codes: Vec<_> = job
         .warnings
         .iter()

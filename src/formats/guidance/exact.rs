@@ -26,6 +26,8 @@ pub(super) fn description(plan: &Plan, globe: &Globe) -> Result<Vec<String>, For
     lines.extend(deep.map(|wording| format!("{wording}.")));
     Ok(lines)
 }
+/// The check on a peg in so few letters that a terminal shows them: at most 32.
+pub(super) const PEG_CHECK: &str = "Check on a peg: 5 cm, else canes";
 
 /// What every guidance file says on how exact it is: one sentence an entry.
 ///
@@ -82,4 +84,15 @@ pub(super) fn services(planned: &OperationPlan) -> Option<String> {
     let depth_mm = operation.depth.map_or(0.0, |depth| depth.depth_mm);
     let warning = Warning::services_wording(format!("operation {}", operation.id), depth_mm)?;
     Some(warning.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{AGREES_WITHIN_CM, PEG_CHECK};
+
+    #[test]
+    fn the_short_check_says_the_same_in_few_letters() {
+        assert!(PEG_CHECK.contains(&format!("{AGREES_WITHIN_CM} cm")));
+        assert!(PEG_CHECK.chars().count() <= 32);
+    }
 }

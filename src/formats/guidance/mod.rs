@@ -6,6 +6,7 @@ mod exact;
 mod gpx;
 mod kml;
 mod kml_parts;
+mod task_data;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -22,6 +23,7 @@ pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     if let Some(globe) = &globe {
         files.push(("guidance/passes.kml".to_owned(), kml::bytes(plan, globe)?));
         files.push(("guidance/route.gpx".to_owned(), gpx::bytes(plan, globe)?));
+        files.extend(task_data::files(plan, globe)?);
     }
     Ok(files)
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use toml::Value;
 
-use super::{exchange, formulas, libraries, planned, routes, written};
+use super::{exchange, formulas, libraries, planned, routes, terminals, written};
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
@@ -216,6 +216,39 @@ const DRIVERS: &[Driver] = &[
     (
         "formats::guidance, the root of route.gpx and what stands in it",
         exchange::gpx_written,
+    ),
+    // terminals
+    (
+        "found::task_data::read, a pattern of each type",
+        terminals::pattern_types,
+    ),
+    (
+        "found::task_data::read, a pattern of so many lines",
+        terminals::pattern_lines,
+    ),
+    (
+        "found::task_data::read, an A-B line of so many points",
+        terminals::a_b_points,
+    ),
+    (
+        "found::task_data::read, a place at the edges",
+        terminals::edges,
+    ),
+    (
+        "formats::guidance::files, the codes of version 4.3",
+        terminals::codes_of_version_4,
+    ),
+    (
+        "formats::guidance::files, the codes of version 3.3",
+        terminals::codes_of_version_3,
+    ),
+    (
+        "formats::guidance::files, letters of the longest name",
+        terminals::longest_name,
+    ),
+    (
+        "formats::guidance::files, the setpoint of a rate",
+        terminals::setpoint,
     ),
     // written
     (

@@ -15,6 +15,7 @@ mod formulas;
 mod libraries;
 mod planned;
 mod routes;
+mod terminals;
 mod written;
 
 use drivers::{Got, Input};
@@ -157,7 +158,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 12] = [
+const FILES: [&str; 13] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -169,6 +170,7 @@ const FILES: [&str; 12] = [
     "orders",
     "pass-counts",
     "projection",
+    "task-data",
     "turns",
 ];
 
@@ -225,6 +227,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn task_data() {
+    check("task-data");
 }
 
 #[test]
