@@ -34,6 +34,7 @@ from lines import compare_lines
 from reading import Job
 from rebuild import compare_ground
 from rounds import compare_rounds
+from tape import compare_tape
 
 SHOWN = 12
 LONGEST_S = 120
@@ -59,6 +60,7 @@ def compare_job(name, job_folder, dump, out_folder):
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
     compare_hand(checks, job, ground, dump, out_folder)
+    compare_tape(checks, job, dump, out_folder)
     return checks
 
 

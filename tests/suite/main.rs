@@ -23,5 +23,6 @@ mod small_orders;
 mod steering;
 mod support;
 mod swap;
+mod tape;
 mod threads;
 mod workbench;

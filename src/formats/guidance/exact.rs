@@ -10,7 +10,7 @@ use crate::warning::Warning;
 
 /// How far a terminal on a peg may be off before canes take its place, metres (common practice,
 /// no source).
-const AGREES_WITHIN_CM: u8 = 5;
+pub(crate) const AGREES_WITHIN_CM: u8 = 5;
 
 /// What every guidance file says on how exact it is: one sentence an entry.
 ///

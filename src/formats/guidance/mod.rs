@@ -3,6 +3,9 @@
 //! how exact the places are stands in [`exact`].
 
 mod exact;
+mod tape_csv;
+
+pub(crate) use exact::AGREES_WITHIN_CM;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -16,5 +19,6 @@ use crate::plan::Plan;
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
     let mut files = Vec::new();
+    files.push(("guidance/tape.csv".to_owned(), tape_csv::bytes(plan)?));
     Ok(files)
 }
