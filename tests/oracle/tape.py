@@ -8,6 +8,8 @@ import math
 
 import numpy as np
 
+from checks import Checks
+from reading import Job
 from written import read_csv
 
 CENTIMETRE = 0.005 + 1e-6
@@ -105,6 +107,13 @@ def compare_tape(checks, job, dump, folder):
         flags.setdefault((identity, number, row["line"]), set()).add(row["flag"])
     for (identity, number, name), found in flags.items():
         checks.same("tape: one flag a line", f"{identity} direction {number} {name}", len(found), 1)
+
+
+def compare_driven(name, job_folder, dump, folder):
+    """The tape of a job that is driven, as the drive in its dump goes."""
+    checks = Checks(name)
+    compare_tape(checks, Job(job_folder), dump, folder)
+    return checks
 
 
 def _compare_row(checks, place, row, ground, part, line, way):

@@ -156,7 +156,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 10] = [
+const FILES: [&str; 11] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -166,6 +166,7 @@ const FILES: [&str; 10] = [
     "orders",
     "pass-counts",
     "projection",
+    "tape",
     "turns",
 ];
 
@@ -212,6 +213,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn tape() {
+    check("tape");
 }
 
 #[test]
