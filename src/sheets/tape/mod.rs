@@ -23,6 +23,15 @@ const GAP_MM: f64 = 4.0;
 /// The sketch is at least so high, whatever stands beside it.
 const LEAST_SKETCH_MM: f64 = 90.0;
 
+/// How much is written beside a sketch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Detail {
+    /// All there is to say.
+    Full,
+    /// Without the bar of the scale, and of many rounds the first two.
+    Short,
+}
+
 /// One page.
 #[derive(Clone, Copy)]
 pub(super) struct Leaf<'plan> {
@@ -35,6 +44,10 @@ pub(super) struct Leaf<'plan> {
     /// Which parts of the direction it lists.
     from: usize,
     to: usize,
+    /// How much is written beside the sketch.
+    detail: Detail,
+    /// Height of what stands above the table, with the gap below it.
+    head_mm: f64,
 }
 
 impl<'plan> Leaf<'plan> {
@@ -87,9 +100,11 @@ pub(super) fn leaves<'plan>(plan: &'plan Plan, work: &'plan OperationPlan) -> Ve
                 is_first,
                 from,
                 to: count,
+                detail: Detail::Full,
+                head_mm: 0.0,
             };
-            let room_mm = paper().height - head_mm(plan, &leaf) - foot_mm;
-            let fits = table::rows_in(room_mm);
+            (leaf.detail, leaf.head_mm) = head(plan, &leaf, paper().height - foot_mm);
+            let fits = table::rows_in(paper().height - leaf.head_mm - foot_mm);
             // A page after the first always takes a row, so that the pages come to an end.
             let taken = if is_first { fits } else { fits.max(1) };
             leaf.to = count.min(from + taken);
@@ -101,20 +116,29 @@ pub(super) fn leaves<'plan>(plan: &'plan Plan, work: &'plan OperationPlan) -> Ve
     leaves
 }
 
-/// Height of what stands above the table, with the gap below it.
-fn head_mm(plan: &Plan, leaf: &Leaf<'_>) -> f64 {
+/// How much is written above the table, and its height with the gap below it, where there is so
+/// much room.
+fn head(plan: &Plan, leaf: &Leaf<'_>, room_mm: f64) -> (Detail, f64) {
     // What is written takes the same room whatever number and layout.
     let page = Page {
         number: 1,
         count: 1,
     };
-    let high_mm = if leaf.is_first {
-        let any = Layout::within(paper(), (Xy::default(), Xy { x: 1.0, y: 1.0 }), 0.0);
-        column_mm(&written::beside(plan, leaf, page, &any, "")).max(LEAST_SKETCH_MM)
-    } else {
-        written::running_head(plan, leaf, page).1
+    if !leaf.is_first {
+        let high_mm = written::running_head(plan, leaf, page).1;
+        return (Detail::Full, high_mm + GAP_MM);
+    }
+    let any = Layout::within(paper(), (Xy::default(), Xy { x: 1.0, y: 1.0 }), 0.0);
+    let high_mm = |detail: Detail| {
+        let leaf = Leaf { detail, ..*leaf };
+        column_mm(&written::beside(plan, &leaf, page, &any, "")).max(LEAST_SKETCH_MM) + GAP_MM
     };
-    high_mm + GAP_MM
+    let full_mm = high_mm(Detail::Full);
+    if full_mm <= room_mm {
+        (Detail::Full, full_mm)
+    } else {
+        (Detail::Short, high_mm(Detail::Short))
+    }
 }
 
 fn column_mm(blocks: &[Block]) -> f64 {
@@ -126,7 +150,7 @@ fn column_mm(blocks: &[Block]) -> f64 {
 /// The scene of a page.
 pub(super) fn scene(plan: &Plan, leaf: &Leaf<'_>, page: Page) -> Scene {
     let paper = paper();
-    let head_mm = head_mm(plan, leaf);
+    let head_mm = leaf.head_mm;
     let mut items = Vec::new();
     if leaf.is_first {
         let window = Frame {

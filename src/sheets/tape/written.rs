@@ -1,7 +1,7 @@
 //! What is written on a tape sheet: what to prove first, how to measure, which edge rides the
 //! string, and what to mind.
 
-use super::{Leaf, range_words, table};
+use super::{Detail, Leaf, range_words, table};
 use crate::formats::guidance::AGREES_WITHIN_CM;
 use crate::plan::{OperationPlan, Plan};
 use crate::setting_out::squares::Differs;
@@ -23,6 +23,9 @@ const LARGE_MM: f64 = 3.6;
 
 /// At most so many rounds are listed.
 const MOST_ROUNDS: usize = 6;
+
+/// So many where there is little room: they show how far apart rounds lie.
+const FEW_ROUNDS: usize = 2;
 
 /// `strip: along, by tape`.
 pub(super) fn subtitle(leaf: &Leaf<'_>) -> String {
@@ -53,8 +56,16 @@ pub(super) fn beside(
     if !leaf.direction.tape.parts.is_empty() {
         blocks.extend(by_tape(plan, leaf, numbered));
     }
-    blocks.extend(rounds(leaf.work));
-    blocks.extend(written::scale(layout));
+    match leaf.detail {
+        Detail::Full => {
+            blocks.extend(rounds(leaf.work, MOST_ROUNDS));
+            blocks.extend(written::scale(layout));
+        }
+        Detail::Short => {
+            blocks.extend(rounds(leaf.work, FEW_ROUNDS));
+            blocks.push(Block::text(words::SITE_RULES, BODY_MM, 3, 1.6));
+        }
+    }
     blocks
 }
 
@@ -216,7 +227,7 @@ fn coloured_row() -> Block {
 }
 
 /// How far in the rounds lie.
-fn rounds(work: &OperationPlan) -> Vec<Block> {
+fn rounds(work: &OperationPlan, most: usize) -> Vec<Block> {
     let rounds: Vec<_> = work
         .directions
         .iter()
@@ -229,7 +240,7 @@ fn rounds(work: &OperationPlan) -> Vec<Block> {
         Block::heading("Perimeter rounds"),
         Block::body("In from the edge of the work, square to it; the outer edge rides the string:"),
     ];
-    for round in rounds.iter().take(MOST_ROUNDS) {
+    for round in rounds.iter().take(most) {
         blocks.push(Block::row(
             &format!("round {}", round.pass),
             &format!(
@@ -239,10 +250,10 @@ fn rounds(work: &OperationPlan) -> Vec<Block> {
             ),
         ));
     }
-    if rounds.len() > MOST_ROUNDS {
+    if rounds.len() > most {
         blocks.push(Block::body(&format!(
             "and {} more, each as far on",
-            rounds.len() - MOST_ROUNDS
+            rounds.len() - most
         )));
     }
     blocks
