@@ -4,7 +4,9 @@ use resvg::usvg::roxmltree::Document;
 use swardlane::plan::{OperationPlan, Plan};
 use swardlane::setting_out::TapedEnd;
 
-use super::{Sheets, all, content, drawn, jobs, texts, written};
+use super::{
+    Sheets, all, collide, content, drawn, jobs, picture, text_frames, text_plates, texts, written,
+};
 
 /// Paths of the tape sheets of an operation, by what is there: as many as follow each other.
 pub fn sheets_of(work: &OperationPlan, sheets: &Sheets) -> Vec<String> {
@@ -221,6 +223,65 @@ fn a_pennant_stands_at_every_tenth_pass() {
     }
     // One more in the words of each first page.
     assert_eq!(pennants, tenths + firsts);
+}
+
+/// All that can be said beside a sketch: a long name, a crooked ground, deep work, many rounds,
+/// passes in parts and beyond 100 m of tape.
+const FULLEST: &str = r#"
+name = "Thistlemarsh corner field with a name that goes on for more than one line"
+date = 2026-10-31
+
+[pitch]
+run_off_m = { touch = 3.0, goal = 3.0 }
+
+[ground]
+file = "ground.geojson"
+
+[implement.slitter-with-a-long-name-of-its-own]
+working_width_m = 0.9
+speed_km_h = 3.5
+
+[[operation]]
+id = "slit-the-whole-of-it-once-more"
+task = "slit"
+implement = "slitter-with-a-long-name-of-its-own"
+depth_mm = 180.0
+perimeter_rounds = 9
+directions = [{ angle_deg = 12.0 }]
+"#;
+
+#[test]
+fn the_fullest_page_keeps_its_words_apart_and_on_the_paper() {
+    let odd = jobs::ALL.iter().find(|job| job.name == "odd").unwrap();
+    let (plan, sheets) = drawn(&jobs::Case {
+        name: "fullest",
+        text: FULLEST,
+        ground: odd.ground,
+        routes: false,
+    });
+    let page = pages(&plan.operations[0], &sheets)[0];
+    let text = written(page);
+    for expected in [
+        "no rectangle",
+        "trial holes by hand",
+        "12/2",
+        "minus",
+        "round 2",
+        "more, each",
+    ] {
+        assert!(text.contains(expected), "`{expected}` not in: {text}");
+    }
+    let tree = picture::tree(page);
+    let plates = text_plates(tree.root());
+    for (index, one) in plates.iter().enumerate() {
+        for other in &plates[index + 1..] {
+            assert!(!collide(one, other), "{one:?} and {other:?}");
+        }
+    }
+    let edge = 5.0 / 25.4 * 96.0;
+    for frame in text_frames(tree.root()) {
+        assert!(frame.bottom() <= tree.size().height() - edge, "{frame:?}");
+    }
 }
 
 /// Which tape sheets are compared with a picture: first pages, and one that goes on.
