@@ -18,6 +18,7 @@ pub mod passes;
 pub mod plan;
 pub mod region;
 pub mod route;
+pub mod setting_out;
 pub mod sheets;
 pub mod space;
 pub mod tally;

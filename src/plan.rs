@@ -18,6 +18,8 @@ use crate::route::refill;
 use crate::route::terrain::Terrain;
 use crate::route::told;
 use crate::route::wheels::WheelTraffic;
+use crate::setting_out::squares::Squares;
+use crate::setting_out::{self, DrivenBack, Tape};
 use crate::space::{Angle, Xy};
 use crate::tally::{self, Beside, Time, Totals};
 use crate::warning::{Code, Warning};
@@ -34,6 +36,8 @@ pub struct Plan {
     pub currency: String,
     /// The ground in pitch metres.
     pub ground: Ground,
+    /// What to check its fitted rectangle by, before anything is measured from its flags.
+    pub squares: Squares,
     /// The disjoint wear zones.
     pub zones: Vec<Zone>,
     /// The operations, in the order of the job.
@@ -108,6 +112,8 @@ pub struct DirectionPlan {
     pub coverage: Coverage,
     /// Missed places of at least 1e-4 m2, pitch metres.
     pub missed: Vec<MissedPlace>,
+    /// Where its passes start and stop, told by flag and tape.
+    pub tape: Tape,
 }
 
 /// Plans a job. Pure: no file, clock, screen or network; the same job gives the same plan.
@@ -170,6 +176,7 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         name: job.name.clone(),
         date: job.date.clone(),
         currency: job.currency.clone(),
+        squares: Squares::of(&ground),
         ground,
         zones,
         totals,
@@ -225,9 +232,15 @@ fn plan_operation(
         outline: &outline,
         target_leaves_pitch: target.leaves_pitch,
     };
+    let back = DrivenBack::of(route.as_ref());
     let measured: Vec<(DirectionPlan, Left, MultiPolygon<f64>)> = laid
         .into_par_iter()
-        .map(|passes| measure(operation, passes, &against))
+        .enumerate()
+        .map(|(index, passes)| {
+            let numbered = (index + 1, &passes);
+            let tape = setting_out::tape(ground, operation, &target.pieces, numbered, &back);
+            measure(operation, passes, tape, &against)
+        })
         .collect();
     let mut directions = Vec::new();
     // What each direction leaves, with its area, and as ground.
@@ -318,6 +331,7 @@ fn steering_miss(
 fn measure(
     operation: &Operation,
     passes: DirectionPasses,
+    tape: Tape,
     against: &Against<'_>,
 ) -> (DirectionPlan, Left, MultiPolygon<f64>) {
     let measured = coverage::measure(&passes, against);
@@ -329,6 +343,7 @@ fn measure(
         missed: coverage::places(&missed),
         coverage: measured.coverage,
         passes,
+        tape,
     };
     (direction, measured.left, missed)
 }

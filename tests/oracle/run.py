@@ -36,6 +36,7 @@ from reading import Job
 from rebuild import compare_ground
 from rounds import compare_rounds
 from task_data import compare_task_data
+from tape import compare_tape
 
 SHOWN = 12
 LONGEST_S = 120
@@ -63,6 +64,7 @@ def compare_job(name, job_folder, dump, out_folder):
     compare_task_data(checks, job, dump, Plan(checks, job, dump, out_folder, strips))
     compare_hand(checks, job, ground, dump, out_folder)
     compare_kml_gpx(checks, job, dump, out_folder)
+    compare_tape(checks, job, dump, out_folder)
     return checks
 
 

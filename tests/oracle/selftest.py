@@ -407,6 +407,65 @@ def gpx_waypoint_last(folder):
 def gpx_longitude_180(folder):
     """A longitude is 180 degrees."""
     _rewrite(folder, "route.gpx", r'(<wpt lat="[-0-9.]+" lon=")[-0-9.]+', r"\g<1>180")
+def _edit_tape(folder, change):
+    file = folder / "guidance" / "tape.csv"
+    rows = [line.split(",") for line in file.read_text(encoding="utf-8").splitlines()]
+    change(rows)
+    file.write_text("".join(",".join(row) + "\n" for row in rows), encoding="utf-8")
+
+
+def tape_chained(folder):
+    """A figure of the tape is off by a centimetre."""
+
+    def change(rows):
+        rows[12][7] = f"{float(rows[12][7]) + 0.01:.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_edge_of_the_other_side(folder):
+    """The edge that rides the string is that away from the flag."""
+
+    def change(rows):
+        rows[9][8] = f"{2.0 * float(rows[9][7]) - float(rows[9][8]):.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_from_two_flags(folder):
+    """One pass is measured from the line's other flag."""
+
+    def change(rows):
+        row = rows[15]
+        others = {one[6] for one in rows[1:] if one[5] != row[5]} | {"ne", "se", "sw", "nw"}
+        kind = row[5][0]
+        row[6] = next(flag for flag in sorted(others) if kind in flag and flag != row[6])
+
+    _edit_tape(folder, change)
+
+
+def tape_lifted_on_the_slant(folder):
+    """How far beyond a line a diagonal is lifted is measured along the pass."""
+
+    def change(rows):
+        row = next(row for row in rows[1:] if abs(float(row[9])) > 0.1)
+        row[9] = f"{float(row[9]) * 2.0 ** 0.5:.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_ends_swapped(folder):
+    """A pass starts where it should stop."""
+
+    def change(rows):
+        rows[21][5:10], rows[22][5:10] = rows[22][5:10], rows[21][5:10]
+
+    _edit_tape(folder, change)
+
+
+def tape_row_missing(folder):
+    """A row of the tape is missing."""
+    _edit_tape(folder, lambda rows: rows.pop(30))
 
 
 # What is planted, where, and which checks must notice it (one of them at least).
@@ -428,6 +487,10 @@ IN_KML_GPX = [(kml_pass_moved, {"KML pass (deg)"}), (kml_pass_dropped, {"KML pas
               (kml_hole_beside_hole, {"KML and GPX form"}), (caution_forgotten, {"KML and GPX sentences"}),
               (gpx_point_moved, {"GPX line (deg)"}), (gpx_segment_dropped, {"GPX segments"}),
               (gpx_waypoint_last, {"KML and GPX form"}), (gpx_longitude_180, {"KML and GPX form"})]
+            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"}),
+            (tape_chained, {"tape: centre (m)"}), (tape_edge_of_the_other_side, {"tape: edge (m)"}),
+            (tape_from_two_flags, {"tape: one flag a line"}), (tape_lifted_on_the_slant, {"tape: beyond (m)"}),
+            (tape_ends_swapped, {"tape: nearest line (m)", "tape: beyond (m)"}), (tape_row_missing, {"tape.csv"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
 
 

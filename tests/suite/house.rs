@@ -6,9 +6,20 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// The rooms that make a plan, from first to last, and what they stand on.
-const CORE_ROOMS: [&str; 12] = [
-    "space", "fault", "warning", "region", "ground", "zones", "hand", "passes", "route",
-    "coverage", "tally", "plan",
+const CORE_ROOMS: [&str; 13] = [
+    "space",
+    "fault",
+    "warning",
+    "region",
+    "ground",
+    "zones",
+    "hand",
+    "passes",
+    "route",
+    "setting_out",
+    "coverage",
+    "tally",
+    "plan",
 ];
 
 /// Names that lead out of a pure function.
@@ -137,7 +148,16 @@ fn core_types_are_no_file_formats() {
 
 #[test]
 fn degrees_stay_where_frames_are_made() {
-    let files: Vec<PathBuf> = ["region", "zones", "hand", "passes", "coverage", "tally"]
+    let rooms = [
+        "region",
+        "zones",
+        "hand",
+        "passes",
+        "setting_out",
+        "coverage",
+        "tally",
+    ];
+    let files: Vec<PathBuf> = rooms
         .iter()
         .flat_map(|name| room(name))
         .chain(["curves", "fit", "law"].map(|name| root().join(format!("src/ground/{name}.rs"))))

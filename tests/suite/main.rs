@@ -24,6 +24,7 @@ mod small_orders;
 mod steering;
 mod support;
 mod swap;
+mod tape;
 mod task_data;
 mod task_data_read;
 mod threads;

@@ -10,7 +10,7 @@ use crate::warning::{Code, Warning};
 
 /// How far a terminal on a peg may be off before canes take its place, metres (common practice,
 /// no source).
-const AGREES_WITHIN_CM: u8 = 5;
+pub(crate) const AGREES_WITHIN_CM: u8 = 5;
 
 /// The named peg that a terminal is checked at: this corner of the fitted rectangle.
 pub(super) const PEG: Corner = Corner::Se;

@@ -6,7 +6,10 @@ mod exact;
 mod gpx;
 mod kml;
 mod kml_parts;
+mod tape_csv;
 mod task_data;
+
+pub(crate) use exact::AGREES_WITHIN_CM;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -25,6 +28,7 @@ pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
         files.push(("guidance/route.gpx".to_owned(), gpx::bytes(plan, globe)?));
         files.extend(task_data::files(plan, globe)?);
     }
+    files.push(("guidance/tape.csv".to_owned(), tape_csv::bytes(plan)?));
     Ok(files)
 }
 

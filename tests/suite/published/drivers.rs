@@ -101,6 +101,18 @@ const DRIVERS: &[Driver] = &[
     ),
     ("plan::plan, extents of zones and targets", planned::extents),
     (
+        "plan::plan, the tape of lines along, full, from a touch line",
+        planned::tape_along,
+    ),
+    (
+        "plan::plan, the tape of a diagonal, full",
+        planned::tape_of_a_diagonal,
+    ),
+    (
+        "plan::plan, the diagonals of the rectangle",
+        planned::diagonals,
+    ),
+    (
         "plan::plan, extents of the goalmouth zone",
         planned::goalmouth_extent,
     ),

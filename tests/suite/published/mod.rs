@@ -158,7 +158,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 13] = [
+const FILES: [&str; 14] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -170,6 +170,7 @@ const FILES: [&str; 13] = [
     "orders",
     "pass-counts",
     "projection",
+    "tape",
     "task-data",
     "turns",
 ];
@@ -232,6 +233,11 @@ fn projection() {
 #[test]
 fn task_data() {
     check("task-data");
+}
+
+#[test]
+fn tape() {
+    check("tape");
 }
 
 #[test]
