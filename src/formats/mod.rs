@@ -35,6 +35,7 @@ mod zones;
 
 use crate::ground::frame::FrameError;
 use crate::plan::Plan;
+pub(crate) use features::collection;
 use globe::Globe;
 
 /// Pieces of places under this area, square metres, are not written.
