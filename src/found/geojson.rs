@@ -8,7 +8,7 @@ use geojson::GeometryValue;
 use serde_json::{Map, Value};
 
 use super::{
-    Found, FoundArea, FoundLine, FoundPlace, Label, THINGS, fault, not_on_the_globe, seam,
+    Found, FoundArea, FoundLine, FoundPlace, Label, THINGS, fault, label, not_on_the_globe, seam,
 };
 use crate::fault::Fault;
 use crate::job::{limits, near};
@@ -23,8 +23,6 @@ const WEIGHT: usize = 48 << 20;
 const OBJECT_WEIGHT: usize = 700;
 const LIST_WEIGHT: usize = 150;
 const VALUE_WEIGHT: usize = 40;
-/// Letters of a name or kind that are kept; more are no name.
-const NAME_LETTERS: usize = limits::NAME_LETTERS.greatest;
 
 /// Reads a GeoJSON file.
 ///
@@ -338,44 +336,24 @@ impl Reader<'_> {
     }
 }
 
-/// What a feature is called. Our own files say `operation`, `direction`, `pass`, `part`, `leg`;
-/// others mostly `name`.
+/// What a feature is called, by its properties and its `id`. Letters of a property's name may be
+/// large or small.
 fn label(properties: &Map<String, Value>, id: Option<&Value>) -> Label {
-    let word = |key: &str| {
-        let exact = properties.get(key);
-        let value = exact.or_else(|| {
-            let mut all = properties.iter();
-            all.find(|(have, _)| have.eq_ignore_ascii_case(key))
-                .map(|(_, value)| value)
-        });
-        value.and_then(word_of)
-    };
-    let numbered = |key: &str| word(key).map(|number| format!("{key} {number}"));
-    let mut within: Vec<String> = word("operation")
-        .or_else(|| word("hand"))
-        .into_iter()
-        .collect();
-    within.extend(numbered("direction"));
-    let pass = numbered("pass").map(|pass| match word("part") {
-        Some(part) if part != "1" => format!("{pass} part {part}"),
-        _ => pass,
-    });
-    Label {
-        name: word("name")
-            .or_else(|| numbered("leg"))
-            .or(pass)
-            .or_else(|| id.and_then(word_of)),
-        within,
-        kind: word("role").or_else(|| word("kind")),
-    }
+    label::label(|key| {
+        let mut all = properties.iter();
+        let value = properties
+            .get(key)
+            .or_else(|| Some(all.find(|(have, _)| have.eq_ignore_ascii_case(key))?.1));
+        let id = id.filter(|_| key == "id");
+        value.or(id).and_then(word_of)
+    })
 }
 
-/// Text or a number as a word; longer text is cut.
+/// Text or a number as a word.
 fn word_of(value: &Value) -> Option<String> {
-    let word = match value {
-        Value::String(text) => text.trim().chars().take(NAME_LETTERS).collect(),
-        Value::Number(number) => number.to_string(),
-        _ => String::new(),
-    };
-    (!word.is_empty()).then_some(word)
+    match value {
+        Value::String(text) => Some(text.clone()),
+        Value::Number(number) => Some(number.to_string()),
+        _ => None,
+    }
 }

@@ -8,9 +8,11 @@
 
 mod format;
 mod geojson;
+mod label;
 pub mod load;
 mod measured;
 mod seam;
+mod shapefile;
 pub mod told;
 mod unzip;
 pub mod used;
@@ -62,8 +64,8 @@ pub fn read(bundle: Bundle) -> Result<(Format, Found), Fault> {
     let format = Format::of(file, main)?;
     let found = match format {
         Format::GeoJson => geojson::read(file, main)?,
-        Format::Shapefile | Format::Kml | Format::Gpx | Format::TaskData => {
-            let _ = beside;
+        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, beside))?,
+        Format::Kml | Format::Gpx | Format::TaskData => {
             return Err(fault(
                 file,
                 "",

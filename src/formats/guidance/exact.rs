@@ -6,7 +6,7 @@ use crate::formats::FormatError;
 use crate::ground::PlacedBy;
 use crate::plan::{OperationPlan, Plan};
 use crate::space::Corner;
-use crate::warning::Warning;
+use crate::warning::{Code, Warning};
 
 /// How far a terminal on a peg may be off before canes take its place, metres (common practice,
 /// no source).
@@ -45,7 +45,7 @@ pub(super) fn sentences(plan: &Plan, globe: &Globe) -> Result<Vec<String>, Forma
         return Ok(Vec::new());
     };
     let [lon_deg, lat_deg] = at;
-    Ok(vec![
+    let mut sentences = vec![
         datum,
         format!("The place of the pitch was come by from {come_by}."),
         format!(
@@ -55,7 +55,12 @@ pub(super) fn sentences(plan: &Plan, globe: &Globe) -> Result<Vec<String>, Forma
             peg.name().to_uppercase()
         ),
         "Never steer by itself near people; the driver looks where the machine goes.".to_owned(),
-    ])
+    ];
+    // A position that cannot be placed to 0.10 m is warned of on every file that carries one.
+    let warnings = plan.warnings.iter();
+    let inexact = warnings.filter(|warning| warning.code == Code::PositionAccuracy);
+    sentences.extend(inexact.map(ToString::to_string));
+    Ok(sentences)
 }
 
 /// The services wording of an operation that goes deeper than 100 mm.

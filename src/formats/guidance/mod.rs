@@ -3,6 +3,8 @@
 //! how exact the places are stands in [`exact`].
 
 mod exact;
+mod how_exact;
+mod shapefile;
 
 use super::globe::Globe;
 use super::{FormatError, Written};
@@ -16,5 +18,12 @@ use crate::plan::Plan;
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
     let mut files = Vec::new();
+    if let Some(globe) = &globe {
+        files.extend(shapefile::files(plan, globe)?);
+        files.push((
+            "guidance/how-exact.txt".to_owned(),
+            how_exact::bytes(plan, globe)?,
+        ));
+    }
     Ok(files)
 }
