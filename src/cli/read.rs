@@ -1,7 +1,7 @@
 //! `read`: what is in a file of another's, in plain words, and job material made of it.
 
-use super::Failure;
 use super::arguments::ReadOptions;
+use super::{Failure, hush};
 use crate::fault::Fault;
 use crate::found::told::Told;
 use crate::found::{self, used};
@@ -11,7 +11,11 @@ use crate::{ground, job, output};
 /// written.
 pub(super) fn read(options: &ReadOptions) -> Result<String, Failure> {
     let file = options.file.display().to_string();
-    let (format, found) = found::read(found::load::load(&options.file)?)?;
+    let (format, found) = {
+        // A shapefile may be in a system that PROJ has words about.
+        let _hush = hush::hush();
+        found::read(found::load::load(&options.file)?)?
+    };
     if let (Some(line), Some(job)) = (&options.line, &options.job) {
         let (ground, _) = ground::lay(&job::load(job)?)?;
         let job = job.display().to_string();

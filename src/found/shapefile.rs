@@ -355,10 +355,9 @@ impl System {
                 name: near::short(name),
                 crs,
             }),
-            Err(error) => Err(format!(
-                "its .prj names `{}`, which cannot be used ({}); save the file in WGS84 degrees",
-                near::short(name),
-                near::short(&error.to_string())
+            Err(_) => Err(format!(
+                "its .prj describes `{}`, which cannot be used; save the file in WGS84 degrees",
+                near::short(name)
             )),
         }
     }

@@ -13,6 +13,7 @@ import argparse
 import copy
 import json
 import shutil
+import struct
 import sys
 import tempfile
 from pathlib import Path
@@ -328,6 +329,26 @@ def file_not_listed(folder):
     _edit(folder, "summary.json", lambda content: content["files"].remove("targets.geojson"))
 
 
+def shapefile_moved(folder):
+    """A pass in the shapefile lies 3e-8 degrees off."""
+    file = folder / "guidance" / "passes.shp"
+    content = bytearray(file.read_bytes())
+    # Header 100; head 8, type 4, box 32, two counts, one part's start: the first place, its latitude.
+    at = 100 + 8 + 4 + 32 + 8 + 4 + 8
+    content[at:at + 8] = struct.pack("<d", struct.unpack("<d", content[at:at + 8])[0] + 3e-8)
+    file.write_bytes(content)
+
+
+def shapefile_renumbered(folder):
+    """A pass in the shapefile's table has another number."""
+    file = folder / "guidance" / "passes.dbf"
+    content = bytearray(file.read_bytes())
+    # The first record: its mark, the operation's column as wide as it says, direction, pass.
+    last_digit = int.from_bytes(content[8:10], "little") + 1 + content[32 + 16] + 9 + 9 - 1
+    content[last_digit] = ord("9") if content[last_digit] != ord("9") else ord("8")
+    file.write_bytes(content)
+
+
 # What is planted, where, and which checks must notice it (one of them at least).
 IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part numbers"}), (width_changed, {"strip width (m)"}),
            (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
@@ -341,6 +362,7 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
            (leftover_forgotten, {"missed by all (m2)"}), (kept_grass_forgotten, {"kept-clear grass shape"})]
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
             (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"}),
+            (shapefile_moved, {"passes by GDAL (deg)"}), (shapefile_renumbered, {"passes by GDAL"}),
             (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
 
