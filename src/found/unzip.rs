@@ -7,6 +7,7 @@
 use std::io::{Cursor, Read as _};
 
 use zip::ZipArchive;
+use zip::result::ZipError;
 
 use super::format::{Format, belongs, last_name};
 use super::{ALL_BYTES, Bundle, FILE_BYTES, FILES, fault};
@@ -45,7 +46,7 @@ pub(super) fn open(file: &str, bytes: &[u8]) -> Result<Bundle, Fault> {
             format!("holds more than {FILES} files; unpack it and read the one you mean"),
         ));
     }
-    let archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(file, "", &error))?;
+    let archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| broken(file, ""))?;
     let mut opened = Opened {
         file,
         archive,
@@ -74,12 +75,9 @@ pub(super) fn open(file: &str, bytes: &[u8]) -> Result<Bundle, Fault> {
     Ok(bundle)
 }
 
-fn broken(file: &str, name: &str, error: &dyn std::fmt::Display) -> Fault {
-    let text = format!(
-        "not a sound zip: {}; copy or pack it again",
-        near::short(&error.to_string())
-    );
-    fault(file, name, text)
+/// A zip that cannot be unpacked. What the crate says of it names its own parts and helps nobody.
+fn broken(file: &str, name: &str) -> Fault {
+    fault(file, name, "not a sound zip; copy or pack it again")
 }
 
 impl Opened<'_> {
@@ -90,10 +88,10 @@ impl Opened<'_> {
             let entry = self
                 .archive
                 .by_index_raw(index)
-                .map_err(|error| broken(self.file, "", &error))?;
+                .map_err(|_| broken(self.file, ""))?;
             let name = entry
                 .name()
-                .map_err(|error| broken(self.file, "", &error))?
+                .map_err(|_| broken(self.file, ""))?
                 .into_owned();
             let called = near::short(&name);
             if climbs(&name) {
@@ -158,18 +156,32 @@ impl Opened<'_> {
         let packed = self
             .archive
             .by_index(entry.index)
-            .map_err(|error| broken(self.file, &called, &error))?;
+            .map_err(|error| match error {
+                ZipError::CompressionMethodNotSupported(_) => fault(
+                    self.file,
+                    &called,
+                    "is packed by a method that is not read; pack it again as an ordinary zip",
+                ),
+                _ => broken(self.file, &called),
+            })?;
         packed
             .take(most as u64 + 1)
             .read_to_end(&mut bytes)
-            .map_err(|error| broken(self.file, &called, &error))?;
+            .map_err(|_| broken(self.file, &called))?;
         if bytes.len() > most {
+            let how = if most == FILE_BYTES {
+                format!("{FILE_BYTES} bytes")
+            } else if left < ALL_BYTES - self.unpacked {
+                format!("{MOST_GROWTH} times the size of the zip")
+            } else {
+                format!("{ALL_BYTES} bytes with what belongs to it")
+            };
             return Err(fault(
                 self.file,
                 &called,
                 format!(
-                    "unpacks to more than {most} bytes, which no file of lines and areas does; do \
-                     not trust this zip"
+                    "unpacks to more than {how}, which no file of lines and areas does; do not \
+                     trust this zip"
                 ),
             ));
         }

@@ -10,6 +10,7 @@ use serde::Deserialize;
 use toml::{Spanned, Value};
 
 mod drivers;
+mod foreign;
 mod formulas;
 mod libraries;
 mod planned;
@@ -156,7 +157,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 10] = [
+const FILES: [&str; 11] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -166,6 +167,7 @@ const FILES: [&str; 10] = [
     "orders",
     "pass-counts",
     "projection",
+    "shapefile",
     "turns",
 ];
 
@@ -212,6 +214,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn shapefile() {
+    check("shapefile");
 }
 
 #[test]
