@@ -19,10 +19,10 @@ const DEEPEST: usize = 32;
 /// What the parser may take, bytes: half of what a whole run may.
 const WEIGHT: usize = 48 << 20;
 /// What an object, a list and a value cost once parsed, bytes: a leaf of an ordered map, the
-/// least room of a list, a value in it (measured, rounded up).
+/// least room of a list, a value in a list that doubles when it is full (measured, rounded up).
 const OBJECT_WEIGHT: usize = 700;
 const LIST_WEIGHT: usize = 150;
-const VALUE_WEIGHT: usize = 40;
+const VALUE_WEIGHT: usize = 80;
 
 /// Reads a GeoJSON file.
 ///

@@ -53,7 +53,10 @@ pub struct Bundle {
 /// A [`Fault`] that says what is wrong with it.
 pub fn read(bundle: Bundle) -> Result<(Format, Found), Fault> {
     let bundle = if format::is_zip(&bundle.main) {
-        unzip::open(&bundle.file, &bundle.main)?
+        let opened = unzip::open(&bundle.file, &bundle.main)?;
+        // The packed bytes are not needed beside the unpacked ones.
+        drop(bundle);
+        opened
     } else {
         bundle
     };

@@ -240,6 +240,7 @@ fn is_within(at: &Position, ring: &[Position]) -> bool {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::panic)]
     use super::*;
 
     fn run(corners: &[(f64, f64)]) -> Run {
