@@ -34,6 +34,8 @@ pub(super) enum Command {
     Check(CheckOptions),
     /// Write a commented job to start from
     New(NewOptions),
+    /// Say what is in a file of another's, and make job material of it
+    Read(ReadOptions),
     /// Print the JSON Schema of the job file or of summary.json
     Schema {
         /// Which one
@@ -119,6 +121,36 @@ pub(super) struct NewOptions {
     /// Length of the goal lines, metres
     #[arg(long, value_name = "METRES", default_value_t = 68.0, value_parser = metres)]
     pub width_m: f64,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReadOptions {
+    /// A GeoJSON, KML, GPX, shapefile (.shp), TASKDATA.XML, a TASKDATA folder, or a zip of one
+    /// of these
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+
+    /// Print what is in it as JSON
+    #[arg(long)]
+    pub json: bool,
+
+    /// Write a ground file: its outline becomes the pitch, things with a known role are kept
+    #[arg(long, value_name = "OUT.geojson")]
+    pub ground: Option<PathBuf>,
+
+    /// The area that becomes the pitch, by its name or number [default: the one that says so, else
+    /// the largest]
+    #[arg(long, value_name = "NAME", requires = "ground")]
+    pub take: Option<String>,
+
+    /// Print only the text that starts an operation's lines from this line, by its name or
+    /// number, to be pasted into the job that `--for` names
+    #[arg(long, value_name = "NAME", requires = "job", conflicts_with_all = ["json", "ground"])]
+    pub line: Option<String>,
+
+    /// The job whose pitch metres `--line` is told in
+    #[arg(long = "for", id = "job", value_name = "JOB", requires = "line")]
+    pub job: Option<PathBuf>,
 }
 
 fn metres(text: &str) -> Result<f64, String> {

@@ -35,6 +35,7 @@ mod zones;
 
 use crate::ground::frame::FrameError;
 use crate::plan::Plan;
+pub(crate) use features::collection;
 use globe::Globe;
 
 /// Pieces of places under this area, square metres, are not written.
@@ -52,6 +53,9 @@ pub enum FormatError {
     /// JSON that cannot be made.
     #[error("JSON cannot be made: {0}")]
     Json(#[from] serde_json::Error),
+    /// A shapefile that cannot be made.
+    #[error("shapefile cannot be made: {0}")]
+    Shapefile(String),
     /// CSV that cannot be made.
     #[error("CSV cannot be made: {0}")]
     Csv(#[from] csv::Error),

@@ -1,12 +1,8 @@
 //! Numbers of a file of another's as positions, and how many of them there may be.
 
+use super::{POSITIONS, THINGS};
 use crate::job::near;
 use crate::space::Position;
-
-/// Lines, areas, places and folders of one file: a plan of many operations has some thousands.
-const THINGS: usize = 20_000;
-/// Positions of one file, all things together: a survey by the second of a long day.
-const POSITIONS: usize = 200_000;
 
 /// A number in decimal digits.
 pub(super) fn number(text: &str) -> Result<f64, String> {

@@ -14,6 +14,7 @@ import copy
 import json
 import re
 import shutil
+import struct
 import sys
 import tempfile
 from pathlib import Path
@@ -407,6 +408,8 @@ def gpx_waypoint_last(folder):
 def gpx_longitude_180(folder):
     """A longitude is 180 degrees."""
     _rewrite(folder, "route.gpx", r'(<wpt lat="[-0-9.]+" lon=")[-0-9.]+', r"\g<1>180")
+
+
 def _edit_tape(folder, change):
     file = folder / "guidance" / "tape.csv"
     rows = [line.split(",") for line in file.read_text(encoding="utf-8").splitlines()]
@@ -468,6 +471,26 @@ def tape_row_missing(folder):
     _edit_tape(folder, lambda rows: rows.pop(30))
 
 
+def shapefile_moved(folder):
+    """A pass in the shapefile lies 3e-8 degrees off."""
+    file = folder / "guidance" / "passes.shp"
+    content = bytearray(file.read_bytes())
+    # Header 100; head 8, type 4, box 32, two counts, one part's start: the first place, its latitude.
+    at = 100 + 8 + 4 + 32 + 8 + 4 + 8
+    content[at:at + 8] = struct.pack("<d", struct.unpack("<d", content[at:at + 8])[0] + 3e-8)
+    file.write_bytes(content)
+
+
+def shapefile_renumbered(folder):
+    """A pass in the shapefile's table has another number."""
+    file = folder / "guidance" / "passes.dbf"
+    content = bytearray(file.read_bytes())
+    # The first record: its mark, the operation's column as wide as it says, direction, pass.
+    last_digit = int.from_bytes(content[8:10], "little") + 1 + content[32 + 16] + 9 + 9 - 1
+    content[last_digit] = ord("9") if content[last_digit] != ord("9") else ord("8")
+    file.write_bytes(content)
+
+
 # What is planted, where, and which checks must notice it (one of them at least).
 IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part numbers"}), (width_changed, {"strip width (m)"}),
            (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
@@ -481,16 +504,16 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
            (leftover_forgotten, {"missed by all (m2)"}), (kept_grass_forgotten, {"kept-clear grass shape"})]
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
             (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"}),
-            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"})]
+            (shapefile_moved, {"passes by GDAL (deg)"}), (shapefile_renumbered, {"passes by GDAL"}),
+            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"}),
+            (tape_chained, {"tape: centre (m)"}), (tape_edge_of_the_other_side, {"tape: edge (m)"}),
+            (tape_from_two_flags, {"tape: one flag a line"}), (tape_lifted_on_the_slant, {"tape: beyond (m)"}),
+            (tape_ends_swapped, {"tape: nearest line (m)", "tape: beyond (m)"}), (tape_row_missing, {"tape.csv"})]
 IN_KML_GPX = [(kml_pass_moved, {"KML pass (deg)"}), (kml_pass_dropped, {"KML passes"}), (kml_ring_opened, {"KML and GPX form"}),
               (kml_ring_turned, {"KML and GPX form"}), (kml_colour_as_in_html, {"KML and GPX form"}),
               (kml_hole_beside_hole, {"KML and GPX form"}), (caution_forgotten, {"KML and GPX sentences"}),
               (gpx_point_moved, {"GPX line (deg)"}), (gpx_segment_dropped, {"GPX segments"}),
               (gpx_waypoint_last, {"KML and GPX form"}), (gpx_longitude_180, {"KML and GPX form"})]
-            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"}),
-            (tape_chained, {"tape: centre (m)"}), (tape_edge_of_the_other_side, {"tape: edge (m)"}),
-            (tape_from_two_flags, {"tape: one flag a line"}), (tape_lifted_on_the_slant, {"tape: beyond (m)"}),
-            (tape_ends_swapped, {"tape: nearest line (m)", "tape: beyond (m)"}), (tape_row_missing, {"tape.csv"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
 
 

@@ -107,6 +107,7 @@ fn core_rooms_read_no_file_clock_or_environment_and_print_nothing() {
 fn files_are_read_in_one_place_and_written_in_another() {
     let doors = [
         "src/job/load.rs",
+        "src/found/load.rs",
         "src/output.rs",
         "src/output/",
         "src/cli/",

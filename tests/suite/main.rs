@@ -15,6 +15,7 @@ mod order;
 mod output;
 mod properties;
 mod published;
+mod read_back;
 mod readme;
 mod refills;
 mod relocation;

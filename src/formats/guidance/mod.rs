@@ -4,8 +4,10 @@
 
 mod exact;
 mod gpx;
+mod how_exact;
 mod kml;
 mod kml_parts;
+mod shapefile;
 mod tape_csv;
 mod task_data;
 
@@ -24,9 +26,14 @@ pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
     let mut files = Vec::new();
     if let Some(globe) = &globe {
+        files.extend(task_data::files(plan, globe)?);
         files.push(("guidance/passes.kml".to_owned(), kml::bytes(plan, globe)?));
         files.push(("guidance/route.gpx".to_owned(), gpx::bytes(plan, globe)?));
-        files.extend(task_data::files(plan, globe)?);
+        files.extend(shapefile::files(plan, globe)?);
+        files.push((
+            "guidance/how-exact.txt".to_owned(),
+            how_exact::bytes(plan, globe)?,
+        ));
     }
     files.push(("guidance/tape.csv".to_owned(), tape_csv::bytes(plan)?));
     Ok(files)

@@ -9,12 +9,10 @@ use super::open::Open;
 use super::tags::{Next, Source, Tag, walk};
 use super::words;
 use crate::fault::Fault;
-use crate::found::{Found, FoundArea, FoundLine, FoundPlace, Label};
+use crate::found::{Found, FoundArea, FoundLine, FoundPlace, Label, THINGS};
 use crate::job::near::short;
 use crate::space::{Heading, Position};
 
-/// Lines, grounds and places together.
-const THINGS: usize = 20_000;
 /// Sentences that are told; the rest is counted.
 const REMARKS: usize = 200;
 /// References that are followed: more than any field has, few enough to keep in mind.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use toml::Value;
 
-use super::{exchange, formulas, libraries, planned, routes, terminals, written};
+use super::{exchange, foreign, formulas, libraries, planned, routes, terminals, written};
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
@@ -290,6 +290,23 @@ const DRIVERS: &[Driver] = &[
     (
         "plan command, every written GeoJSON file of a job in a national grid",
         written::crs_members,
+    ),
+    // foreign
+    (
+        "formats::guidance::files, the headers of the shapefiles",
+        foreign::shapefile_headers,
+    ),
+    (
+        "formats::guidance::files, the shape types of the shapefiles",
+        foreign::shapefile_types,
+    ),
+    (
+        "formats::guidance::files, the rings of the ground shapefile",
+        foreign::shapefile_rings,
+    ),
+    (
+        "found::read, the cut examples of RFC 7946",
+        foreign::cut_examples,
     ),
 ];
 

@@ -11,6 +11,7 @@ use toml::{Spanned, Value};
 
 mod drivers;
 mod exchange;
+mod foreign;
 mod formulas;
 mod libraries;
 mod planned;
@@ -158,7 +159,7 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 14] = [
+const FILES: [&str; 15] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
@@ -170,6 +171,7 @@ const FILES: [&str; 14] = [
     "orders",
     "pass-counts",
     "projection",
+    "shapefile",
     "tape",
     "task-data",
     "turns",
@@ -228,6 +230,11 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn shapefile() {
+    check("shapefile");
 }
 
 #[test]
