@@ -9,7 +9,7 @@ use crate::fault::{Fault, Faults};
 use crate::ground::{self, Ground};
 use crate::hand::{self, HandPlan, Leftover};
 use crate::job::defaults;
-use crate::job::model::{Direction, Job, Operation, Start, Steering};
+use crate::job::model::{Direction, Job, Operation, Start, Steering, TaskDataVersion};
 use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::route::drive::{self, Driven};
@@ -18,10 +18,12 @@ use crate::route::refill;
 use crate::route::terrain::Terrain;
 use crate::route::told;
 use crate::route::wheels::WheelTraffic;
+use crate::setting_out::squares::Squares;
+use crate::setting_out::{self, DrivenBack, Tape};
 use crate::space::{Angle, Xy};
 use crate::tally::{self, Beside, Time, Totals};
 use crate::warning::{Code, Warning};
-use crate::zones::{self, Piece, Target, Zone};
+use crate::zones::{self, Piece, Rated, Target, Zone};
 
 /// All that is known of a planned job. Every file and sheet is derived from it alone.
 #[derive(Debug, Clone)]
@@ -34,6 +36,8 @@ pub struct Plan {
     pub currency: String,
     /// The ground in pitch metres.
     pub ground: Ground,
+    /// What to check its fitted rectangle by, before anything is measured from its flags.
+    pub squares: Squares,
     /// The disjoint wear zones.
     pub zones: Vec<Zone>,
     /// The operations, in the order of the job.
@@ -44,6 +48,10 @@ pub struct Plan {
     pub totals: Totals,
     /// Wheel passes of all drives together; `None` where nothing is driven.
     pub wheels: Option<WheelTraffic>,
+    /// Whether the job wants the ends of passes as waypoints of the GPX file.
+    pub gpx_waypoints: bool,
+    /// The version that task data is written in.
+    pub task_data: TaskDataVersion,
     /// What a person should know, in the order of the rooms.
     pub warnings: Vec<Warning>,
 }
@@ -61,6 +69,9 @@ pub struct OperationPlan {
     pub worked_times_m2: Vec<f64>,
     /// Places that no direction worked (of at least 1e-4 m2).
     pub unworked: Vec<MissedPlace>,
+    /// What each direction of the job puts down, by place (rounds put down nothing); `None` where
+    /// there is no rate, or one that is not known as a weight.
+    pub rated: Option<Vec<Rated>>,
     /// The drive; `None` where it is work by hand or cannot be driven.
     pub route: Option<Route>,
     /// What steering leaves on average; `None` by hand.
@@ -101,6 +112,8 @@ pub struct DirectionPlan {
     pub coverage: Coverage,
     /// Missed places of at least 1e-4 m2, pitch metres.
     pub missed: Vec<MissedPlace>,
+    /// Where its passes start and stop, told by flag and tape.
+    pub tape: Tape,
 }
 
 /// Plans a job. Pure: no file, clock, screen or network; the same job gives the same plan.
@@ -163,12 +176,15 @@ pub fn plan(job: &Job) -> Result<Plan, Faults> {
         name: job.name.clone(),
         date: job.date.clone(),
         currency: job.currency.clone(),
+        squares: Squares::of(&ground),
         ground,
         zones,
         totals,
         wheels,
         operations,
         hand,
+        gpx_waypoints: job.settings.gpx_waypoints,
+        task_data: job.settings.task_data,
         warnings,
     })
 }
@@ -197,8 +213,8 @@ fn plan_operation(
     warnings.extend(Warning::services_wording(place, depth_mm));
     zones::check_rates(job, operation, ground, zones)?;
     let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+    let rated = zones::rated(operation, ground, zones);
     let (route, laid) = if job.settings.routes {
-        let rated = zones::rated(operation, ground, zones);
         let effort = job.settings.effort;
         let driven = drive::drive(operation, laid, ground, terrain, rated.as_deref(), effort);
         warnings.extend(told::warnings(operation, ground, &driven));
@@ -216,9 +232,15 @@ fn plan_operation(
         outline: &outline,
         target_leaves_pitch: target.leaves_pitch,
     };
+    let back = DrivenBack::of(route.as_ref());
     let measured: Vec<(DirectionPlan, Left, MultiPolygon<f64>)> = laid
         .into_par_iter()
-        .map(|passes| measure(operation, passes, &against))
+        .enumerate()
+        .map(|(index, passes)| {
+            let numbered = (index + 1, &passes);
+            let tape = setting_out::tape(ground, operation, &target.pieces, numbered, &back);
+            measure(operation, passes, tape, &against)
+        })
         .collect();
     let mut directions = Vec::new();
     // What each direction leaves, with its area, and as ground.
@@ -267,6 +289,7 @@ fn plan_operation(
         operation: operation.clone(),
         target,
         directions,
+        rated,
         route,
         wheels,
         time,
@@ -308,6 +331,7 @@ fn steering_miss(
 fn measure(
     operation: &Operation,
     passes: DirectionPasses,
+    tape: Tape,
     against: &Against<'_>,
 ) -> (DirectionPlan, Left, MultiPolygon<f64>) {
     let measured = coverage::measure(&passes, against);
@@ -319,6 +343,7 @@ fn measure(
         missed: coverage::places(&missed),
         coverage: measured.coverage,
         passes,
+        tape,
     };
     (direction, measured.left, missed)
 }

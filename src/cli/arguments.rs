@@ -34,6 +34,8 @@ pub(super) enum Command {
     Check(CheckOptions),
     /// Write a commented job to start from
     New(NewOptions),
+    /// Say what is in a file of another's, and make job material of it
+    Read(ReadOptions),
     /// Print the JSON Schema of the job file or of summary.json
     Schema {
         /// Which one
@@ -60,8 +62,8 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
 
-    /// Write only these groups of files: data, sheets (separated by commas); summary.json
-    /// is always written
+    /// Write only these groups of files: data, guidance, sheets (separated by commas);
+    /// summary.json is always written
     #[arg(long, value_name = "GROUPS", value_delimiter = ',', value_parser = group)]
     pub only: Vec<Group>,
 
@@ -121,15 +123,46 @@ pub(super) struct NewOptions {
     pub width_m: f64,
 }
 
+#[derive(Debug, Args)]
+pub(super) struct ReadOptions {
+    /// A GeoJSON, KML, GPX, shapefile (.shp), TASKDATA.XML, a TASKDATA folder, or a zip of one
+    /// of these
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+
+    /// Print what is in it as JSON
+    #[arg(long)]
+    pub json: bool,
+
+    /// Write a ground file: its outline becomes the pitch, things with a known role are kept
+    #[arg(long, value_name = "OUT.geojson")]
+    pub ground: Option<PathBuf>,
+
+    /// The area that becomes the pitch, by its name or number [default: the one that says so, else
+    /// the largest]
+    #[arg(long, value_name = "NAME", requires = "ground")]
+    pub take: Option<String>,
+
+    /// Print only the text that starts an operation's lines from this line, by its name or
+    /// number, to be pasted into the job that `--for` names
+    #[arg(long, value_name = "NAME", requires = "job", conflicts_with_all = ["json", "ground"])]
+    pub line: Option<String>,
+
+    /// The job whose pitch metres `--line` is told in
+    #[arg(long = "for", id = "job", value_name = "JOB", requires = "line")]
+    pub job: Option<PathBuf>,
+}
+
 fn metres(text: &str) -> Result<f64, String> {
     text.parse()
         .map_err(|_| "it is no number; write metres without the unit, such as 105.0".to_owned())
 }
 
-/// Groups of files that this version makes.
+/// Groups of files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Group {
     Data,
+    Guidance,
     Sheets,
 }
 
@@ -137,10 +170,8 @@ fn group(word: &str) -> Result<Group, String> {
     match word {
         "data" => Ok(Group::Data),
         "sheets" => Ok(Group::Sheets),
-        "guidance" => {
-            Err("this version makes no guidance files; it makes `data` and `sheets`".to_owned())
-        }
-        _ => Err("there is no such group; this version makes `data` and `sheets`".to_owned()),
+        "guidance" => Ok(Group::Guidance),
+        _ => Err("there is no such group; there are `data`, `guidance` and `sheets`".to_owned()),
     }
 }
 

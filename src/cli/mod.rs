@@ -9,6 +9,7 @@ mod colour;
 mod hush;
 mod jobs;
 mod plan;
+mod read;
 mod table;
 
 use std::ffi::OsString;
@@ -89,6 +90,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, streams: &mut Streams<
     let done = match &parsed.command {
         Command::Plan(options) => Ok(plan::plan(options, out, err, streams)),
         Command::Check(options) => Ok(plan::check(options, err, streams)),
+        Command::Read(options) => read::read(options).map(|text| (text, 0)),
         Command::New(options) => new(options).map(|text| (text, 0)),
         Command::Schema { of } => schema(*of).map(|text| (text, 0)),
         Command::Completions { shell } => {

@@ -153,9 +153,16 @@ fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary
         let is_wanted = options.wants(Group::Data);
         is_wanted.then(|| formats::data_files(plan)).transpose()
     };
+    let guidance = || {
+        let is_wanted = options.wants(Group::Guidance);
+        is_wanted
+            .then(|| formats::guidance::files(plan))
+            .transpose()
+    };
     let drawn = || options.wants(Group::Sheets).then(|| sheets::files(plan));
-    let (data, drawn) = rayon::join(data, drawn);
+    let ((data, guidance), drawn) = rayon::join(|| rayon::join(data, guidance), drawn);
     let mut files = data?.unwrap_or_default();
+    files.extend(guidance?.unwrap_or_default());
     files.extend(drawn.unwrap_or_default());
     let mut names = vec![summary::FILE_NAME.to_owned()];
     names.extend(files.iter().map(|(name, _)| name.clone()));

@@ -25,7 +25,7 @@ pub(super) fn feature(
 }
 
 /// The bytes of a file of these features, in this order.
-pub(super) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
+pub(crate) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
     let mut text = String::from("{\"type\":\"FeatureCollection\",\"features\":[");
     for (index, feature) in features.iter().enumerate() {
         text.push_str(if index == 0 { "\n" } else { ",\n" });

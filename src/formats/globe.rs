@@ -3,7 +3,7 @@
 use geo::{CoordsIter as _, Geometry, LineString, MultiPolygon, Polygon};
 use geojson::GeometryValue;
 
-use super::lattice::{Node, Patch, STEPS_PER_DEG, cut_line, written};
+use super::lattice::{Node, Patch, STEPS_PER_DEG, cut_line, written, written_whole};
 use crate::ground::frame::{Frame, FrameError, Projector};
 use crate::space::{Position, Xy};
 
@@ -58,17 +58,7 @@ impl Globe {
         shape: &MultiPolygon<f64>,
         least_m2: f64,
     ) -> Result<Option<GeometryValue>, FrameError> {
-        let all = shape.coords_iter();
-        let mut nodes = self.nodes(all)?.into_iter();
-        let mut ring = |ring: &LineString<f64>| nodes.by_ref().take(ring.0.len()).collect();
-        let mut patch = |polygon: &Polygon<f64>| Patch {
-            rings: std::iter::once(polygon.exterior())
-                .chain(polygon.interiors())
-                .map(&mut ring)
-                .collect(),
-        };
-        let patches = shape.iter().map(&mut patch).collect();
-        let mut polygons: Vec<_> = written(patches, least_m2)
+        let mut polygons: Vec<_> = written(self.patches(shape)?, least_m2)
             .into_iter()
             .map(|patch| {
                 patch
@@ -83,6 +73,36 @@ impl Globe {
             1 => polygons.pop().map(GeometryValue::new_polygon),
             _ => Some(GeometryValue::new_multi_polygon(polygons)),
         })
+    }
+
+    /// The polygons of ground as closed rings of longitude and latitude, exterior first, for
+    /// formats that know no cut at 180 degrees: there longitude jumps from one side to the other.
+    pub(super) fn rings(
+        &self,
+        shape: &MultiPolygon<f64>,
+        least_m2: f64,
+    ) -> Result<Vec<Vec<Vec<[f64; 2]>>>, FrameError> {
+        let patches = written_whole(self.patches(shape)?, least_m2);
+        let ring = |ring: &Vec<Node>| {
+            let folded: Vec<Node> = ring.iter().map(|node| node.folded()).collect();
+            closed(&folded)
+        };
+        Ok(patches
+            .iter()
+            .map(|patch| patch.rings.iter().map(ring).collect())
+            .collect())
+    }
+
+    fn patches(&self, shape: &MultiPolygon<f64>) -> Result<Vec<Patch>, FrameError> {
+        let mut nodes = self.nodes(shape.coords_iter())?.into_iter();
+        let mut ring = |ring: &LineString<f64>| nodes.by_ref().take(ring.0.len()).collect();
+        let patch = |polygon: &Polygon<f64>| Patch {
+            rings: std::iter::once(polygon.exterior())
+                .chain(polygon.interiors())
+                .map(&mut ring)
+                .collect(),
+        };
+        Ok(shape.iter().map(patch).collect())
     }
 
     /// Lines as GeoJSON, each cut where it crosses 180 degrees.

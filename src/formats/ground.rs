@@ -3,6 +3,7 @@
 //! is a no-go of clearance 0.
 
 use geo::{Geometry, MultiPolygon};
+use geojson::GeometryValue;
 use serde::Serialize;
 
 use super::features::{collection, feature};
@@ -14,18 +15,18 @@ use crate::plan::Plan;
 
 /// What stands beside a shape. Keys that do not fit the role are left out.
 #[derive(Debug, Default, Serialize)]
-struct Properties<'a> {
-    role: &'static str,
+pub(super) struct Properties<'a> {
+    pub role: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
-    name: Option<&'a str>,
+    pub name: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    clearance_m: Option<f64>,
+    pub clearance_m: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    depth_m: Option<f64>,
+    pub depth_m: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    wear: Option<u8>,
+    pub wear: Option<u8>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    height_m: Option<f64>,
+    pub height_m: Option<f64>,
 }
 
 impl<'a> Properties<'a> {
@@ -61,22 +62,29 @@ impl<'a> Properties<'a> {
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
+    let rows = rows(plan, globe)?.into_iter();
+    let features = rows.map(|(properties, shape)| feature(&properties, shape));
+    collection(&features.collect::<Result<Vec<_>, _>>()?)
+}
+
+/// What stands beside each thing, and its shape in degrees, in the order of the file.
+pub(super) fn rows<'a>(
+    plan: &'a Plan,
+    globe: &Globe,
+) -> Result<Vec<(Properties<'a>, GeometryValue)>, FormatError> {
     let ground = &plan.ground;
     let outline = MultiPolygon(vec![ground.outline.clone()]);
-    let mut features = Vec::new();
+    let mut rows = Vec::new();
     for (role, shape) in [("pitch", &outline), ("run_off", &ground.grass)] {
         if let Some(value) = globe.ground(shape, super::LEAST_PIECE_M2)? {
-            features.push(feature(&Properties::role(role), value)?);
+            rows.push((Properties::role(role), value));
         }
     }
     for kept in &ground.kept {
-        features.push(feature(&Properties::kept(kept), globe.thing(&kept.shape)?)?);
+        rows.push((Properties::kept(kept), globe.thing(&kept.shape)?));
     }
     for entrance in &ground.entrances {
-        features.push(feature(
-            &Properties::role("entrance"),
-            globe.thing(entrance)?,
-        )?);
+        rows.push((Properties::role("entrance"), globe.thing(entrance)?));
     }
     for zone in &ground.user_zones {
         let properties = Properties {
@@ -85,13 +93,10 @@ pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> 
             ..Properties::role("zone")
         };
         let shape = Geometry::MultiPolygon(zone.shape.clone());
-        features.push(feature(&properties, globe.thing(&shape)?)?);
+        rows.push((properties, globe.thing(&shape)?));
     }
     for stand in &ground.stands {
-        features.push(feature(
-            &Properties::stand(stand),
-            globe.thing(&stand.shape)?,
-        )?);
+        rows.push((Properties::stand(stand), globe.thing(&stand.shape)?));
     }
-    collection(&features)
+    Ok(rows)
 }

@@ -61,20 +61,28 @@ pub(super) struct Patch {
 /// anticlockwise), within -180 to 180 degrees, no piece under `least_m2`. Empty where
 /// nothing of it is left.
 pub(super) fn written(patches: Vec<Patch>, least_m2: f64) -> Vec<Patch> {
-    let tidied: Vec<Patch> = patches.into_iter().filter_map(tidy).collect();
-    let mut out = Vec::new();
-    for side in cut_patches(tidied) {
-        let whole = match Bounds::of(&side) {
-            Some(bounds) if !is_clear(&side) => mend(&side, bounds),
-            _ => side,
-        };
-        out.extend(
-            whole
-                .into_iter()
-                .filter(|patch| patch.area_m2() >= least_m2),
-        );
-    }
-    out
+    let sides = cut_patches(patches.into_iter().filter_map(tidy).collect());
+    sides
+        .into_iter()
+        .flat_map(|side| mended(side, least_m2))
+        .collect()
+}
+
+/// The same, not cut: longitude may run past 180 degrees.
+pub(super) fn written_whole(patches: Vec<Patch>, least_m2: f64) -> Vec<Patch> {
+    mended(patches.into_iter().filter_map(tidy).collect(), least_m2)
+}
+
+/// Tidied patches, valid on the lattice, none under `least_m2`.
+fn mended(patches: Vec<Patch>, least_m2: f64) -> Vec<Patch> {
+    let whole = match Bounds::of(&patches) {
+        Some(bounds) if !is_clear(&patches) => mend(&patches, bounds),
+        _ => patches,
+    };
+    whole
+        .into_iter()
+        .filter(|patch| patch.area_m2() >= least_m2)
+        .collect()
 }
 
 /// Drops repeated corners and rings that are none, and winds the rest.

@@ -19,6 +19,7 @@
 mod features;
 mod globe;
 mod ground;
+pub mod guidance;
 mod hand;
 mod lattice;
 mod mend;
@@ -36,6 +37,7 @@ use rayon::prelude::*;
 
 use crate::ground::frame::FrameError;
 use crate::plan::Plan;
+pub(crate) use features::collection;
 use globe::Globe;
 
 /// Pieces of places under this area, square metres, are not written.
@@ -56,9 +58,27 @@ pub enum FormatError {
     /// JSON that cannot be made.
     #[error("JSON cannot be made: {0}")]
     Json(#[from] serde_json::Error),
+    /// A shapefile that cannot be made.
+    #[error("shapefile cannot be made: {0}")]
+    Shapefile(String),
     /// CSV that cannot be made.
     #[error("CSV cannot be made: {0}")]
     Csv(#[from] csv::Error),
+    /// KML that cannot be made.
+    #[error("KML cannot be made: {0}")]
+    Kml(#[from] kml::Error),
+    /// GPX that cannot be made.
+    #[error("GPX cannot be made: {0}")]
+    Gpx(#[from] gpx::errors::GpxError),
+    /// XML that cannot be made.
+    #[error("XML cannot be made: {0}")]
+    Xml(std::io::Error),
+    /// A zip that cannot be made.
+    #[error("a zip cannot be made: {0}")]
+    Zip(#[from] zip::result::ZipError),
+    /// More lines than ids of task data.
+    #[error("operation `{0}` has more than 999999 parts, which is more than task data can number")]
+    TooManyLines(String),
 }
 
 /// The files of the `data` group but for `summary.json`, in the order of the documents.

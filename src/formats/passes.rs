@@ -1,6 +1,7 @@
 //! `passes.geojson`: the centre line of every part of every pass, in the order worked.
 
 use geo::LineString;
+use geojson::GeometryValue;
 use serde::Serialize;
 
 use super::features::{collection, feature};
@@ -10,19 +11,29 @@ use crate::passes::{Track, rounds};
 use crate::plan::Plan;
 
 #[derive(Debug, Serialize)]
-struct Properties<'a> {
-    operation: &'a str,
-    direction: usize,
-    pass: usize,
-    part: usize,
-    heading_deg: Option<f64>,
-    width_m: f64,
-    length_m: f64,
-    shortened_m: f64,
+pub(super) struct Properties<'a> {
+    pub operation: &'a str,
+    pub direction: usize,
+    pub pass: usize,
+    pub part: usize,
+    pub heading_deg: Option<f64>,
+    pub width_m: f64,
+    pub length_m: f64,
+    pub shortened_m: f64,
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let mut features = Vec::new();
+    let rows = rows(plan, globe)?.into_iter();
+    let features = rows.map(|(properties, shape)| feature(&properties, shape));
+    collection(&features.collect::<Result<Vec<_>, _>>()?)
+}
+
+/// What stands beside each part, and its line in degrees, in the order worked.
+pub(super) fn rows<'a>(
+    plan: &'a Plan,
+    globe: &Globe,
+) -> Result<Vec<(Properties<'a>, GeometryValue)>, FormatError> {
+    let mut rows = Vec::new();
     for planned in &plan.operations {
         for (index, direction) in planned.directions.iter().enumerate() {
             let heading_deg = direction
@@ -42,12 +53,12 @@ pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> 
                         length_m: figure(rounds::length_m(&line)),
                         shortened_m: figure(part.shortened_m),
                     };
-                    features.push(feature(&properties, globe.lines([&line])?)?);
+                    rows.push((properties, globe.lines([&line])?));
                 }
             }
         }
     }
-    collection(&features)
+    Ok(rows)
 }
 
 /// The centre line of a part, a straight one as its two ends.

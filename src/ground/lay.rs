@@ -11,7 +11,7 @@ use rayon::prelude::*;
 
 use super::frame::{Frame, Projector};
 use super::lie::{self, Laid, Survey, at_feature, at_key, lat_lon, metres};
-use super::{Ground, Kept, Names, Stand, UserZone, curves, law};
+use super::{Ground, Kept, Names, PlacedBy, Stand, UserZone, curves, law};
 use crate::fault::{Fault, Faults};
 use crate::job::model::{Feature, FlagPlace, Job, Role, RunOff, Size};
 use crate::region;
@@ -90,6 +90,7 @@ pub fn lay(job: &Job) -> Result<(Ground, Vec<Warning>), Faults> {
     )?;
     let mut ground = Ground {
         frame,
+        placed_by: PlacedBy::from(&job.pitch.lie),
         bearing,
         length_m: size.length_m,
         width_m: size.width_m,
@@ -121,6 +122,7 @@ pub fn lay(job: &Job) -> Result<(Ground, Vec<Warning>), Faults> {
             shape,
             clearance_m: 0.0,
             away: false,
+            is_hole: true,
         }
     }));
     let bodies = ground.kept.iter().filter(|kept| kept.stops_the_body());
@@ -298,6 +300,7 @@ fn place_features(
             shape,
             clearance_m,
             kept_clear: MultiPolygon(Vec::new()),
+            is_hole: false,
         });
     }
     ground.kept.par_iter_mut().for_each(|kept| {
@@ -342,6 +345,7 @@ fn place_by_flags(job: &Job, ground: &mut Ground) {
             shape,
             clearance_m: STOCKPILE_CLEARANCE_M,
             away: false,
+            is_hole: false,
         }
     }));
 }

@@ -13,7 +13,8 @@ pub use lay::lay;
 
 use geo::{Geometry, MultiPolygon, Polygon};
 
-use crate::job::model::Role;
+use crate::job::model::{Lie, Role};
+use crate::region;
 use crate::space::{Compass, Corner, Xy};
 use frame::Frame;
 
@@ -22,6 +23,8 @@ use frame::Frame;
 pub struct Ground {
     /// The pitch frame on the globe; `None` where the job gives no position.
     pub frame: Option<Frame>,
+    /// From what the place on the globe was come by.
+    pub placed_by: PlacedBy,
     /// True bearing of +x (0 unless given where there is no position).
     pub bearing: crate::space::Heading,
     /// Length of the fitted rectangle along x, metres: the touch line.
@@ -53,6 +56,30 @@ pub struct Ground {
     pub stand_names: std::collections::BTreeMap<Compass, String>,
 }
 
+/// From what a pitch's place on the globe was come by: how exact it can be at best.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PlacedBy {
+    /// Its centre and bearing, written in the job.
+    Centre,
+    /// So many corner marks, written in the job.
+    Corners(usize),
+    /// The outline in the ground file.
+    Outline,
+    /// Nothing: sizes alone.
+    Nothing,
+}
+
+impl From<&Lie> for PlacedBy {
+    fn from(lie: &Lie) -> Self {
+        match lie {
+            Lie::Centre { .. } => Self::Centre,
+            Lie::Corners(marks) => Self::Corners(marks.len()),
+            Lie::Outline => Self::Outline,
+            Lie::Nowhere { .. } => Self::Nothing,
+        }
+    }
+}
+
 /// One thing that is kept clear.
 #[derive(Debug, Clone)]
 pub struct Kept {
@@ -71,6 +98,8 @@ pub struct Kept {
     pub kept_clear: MultiPolygon<f64>,
     /// A goal that is away: nothing is kept clear of it.
     pub away: bool,
+    /// A hole of the pitch's outline, written there rather than as a no-go of its own.
+    pub is_hole: bool,
 }
 
 impl Kept {
@@ -187,6 +216,14 @@ impl Names {
 }
 
 impl Ground {
+    /// The outline less its holes.
+    #[must_use]
+    pub fn field(&self) -> MultiPolygon<f64> {
+        let outline = MultiPolygon(vec![self.outline.clone()]);
+        let holes = self.kept.iter().filter(|kept| kept.is_hole);
+        region::difference(&outline, &region::union(holes.map(|kept| &kept.kept_clear)))
+    }
+
     /// A corner of the fitted rectangle, pitch metres.
     #[must_use]
     pub fn corner(&self, corner: Corner) -> Xy {

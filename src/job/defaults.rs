@@ -241,6 +241,8 @@ pub const KEYS: &[KeyDefault] = &[
     key("plan.effort", DefaultValue::Word("normal"), "between quick and thorough", Tag::Choice),
     key("plan.wheel_passes_max", DefaultValue::Number(WHEEL_PASSES_MAX as f64), "beyond this the top is rolled shut", Tag::FromMemory),
     key("plan.steering_miss_share", DefaultValue::Number(STEERING_MISS_SHARE), "half a square metre in a hundred", Tag::Choice),
+    key("plan.gpx_waypoints", DefaultValue::Flag(false), "a terminal's list of waypoints is soon too long", Tag::Choice),
+    key("plan.task_data", DefaultValue::Word("4.3"), "the newer version: each line is a pattern of its own", Tag::Choice),
     key("feature.clearance_m", DefaultValue::Said("0.5 m; 0.75 m for heads, sockets and lids"), "room for a guard and for steering; a ring that is worked by hand", Tag::FromMemory),
     key("feature.wear", DefaultValue::Number(USER_ZONE_WEAR as f64), "the middle class", Tag::Choice),
 ];

@@ -1,4 +1,5 @@
-//! Opening a job: the only place of the program that reads files.
+//! Opening a job. Besides `found::load`, which opens files of others, the only place of the
+//! program that reads files.
 
 use std::fs::File;
 use std::io::Read as _;

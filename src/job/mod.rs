@@ -1,6 +1,7 @@
 //! The job: its file types, its reading and checking into typed values.
 //!
-//! [`load`] is the only place of the program that reads files. All that it does with
+//! [`load`] is one of the two places of the program that read files (the other is
+//! `found::load`). All that it does with
 //! what it read is done by [`read`], which is pure: text in, a checked [`model::Job`] or
 //! every fault of it out.
 

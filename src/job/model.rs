@@ -463,10 +463,22 @@ pub struct Operation {
     /// What is put down where (for loads); `None` where there is no rate, and for what machines
     /// take off.
     pub rates: Option<Rates>,
+    /// The material that the rates speak of; a rate may have none.
+    pub material: Option<OperationMaterial>,
     /// People at it; `None`: the crew's, else 1.
     pub people: Option<u32>,
     /// Shorter parts are dropped, metres.
     pub min_pass_m: f64,
+}
+
+/// The material of an operation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OperationMaterial {
+    /// Its name in the job.
+    pub name: String,
+    /// Its place among the materials of all operations of the job, in the order in which they are
+    /// first used, from 1. It stays the same where operations are left out or added at the end.
+    pub number: usize,
 }
 
 /// A depth, millimetres.
@@ -589,10 +601,23 @@ pub struct Settings {
     pub wheel_passes_max: u32,
     /// The overlap is told for which steering misses at most this share of the area.
     pub steering_miss_share: f64,
+    /// Ends of passes are waypoints of the GPX file too.
+    pub gpx_waypoints: bool,
     /// Plan the drive too: turns, order and its bound.
     pub routes: bool,
     /// How hard the order of passes is searched (for routes).
     pub effort: Effort,
+    /// The version that task data is written in.
+    pub task_data: TaskDataVersion,
+}
+
+/// Versions of ISO 11783-10 task data that are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum TaskDataVersion {
+    /// Version 4.3: guidance groups, each line a pattern.
+    V4_3,
+    /// Version 3.3: lines of the field, for older terminals.
+    V3_3,
 }
 
 /// How hard the order of passes is searched: fixed numbers of rounds and states, never

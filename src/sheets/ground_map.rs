@@ -59,11 +59,21 @@ fn on_paper(line: &LineString<f64>, layout: &Layout) -> Vec<Spot> {
 
 /// The names of ends, sides and corner flags around the drawing. They take their room.
 pub(super) fn names(ground: &Ground, layout: &Layout, room: &mut Room) -> Vec<Item> {
+    names_as(ground, layout, room, side_name)
+}
+
+/// The same, ends and sides being called otherwise.
+pub(super) fn names_as(
+    ground: &Ground,
+    layout: &Layout,
+    room: &mut Room,
+    called: fn(&Ground, Compass) -> String,
+) -> Vec<Item> {
     let mut items = Vec::new();
     let ground_frame = ground_frame(ground, layout);
     for point in Compass::ALL {
         let outwards = layout.direction(ground.names.outward(point));
-        let (item, frame) = side(&side_name(ground, point), outwards, &ground_frame, room);
+        let (item, frame) = side(&called(ground, point), outwards, &ground_frame, room);
         items.push(item);
         room.take(frame);
     }

@@ -10,6 +10,7 @@ use geo::{BoundingRect, Coord, MapCoords, MultiPolygon};
 
 use super::panel::{self, Block, COLUMN_MM};
 use super::scene::{Frame, Item, Spot};
+use crate::ground::Ground;
 use crate::space::{Compass, Xy};
 
 /// The scales in use, 1 to so much. Larger grounds go on by doubling the last.
@@ -19,7 +20,7 @@ const SCALES: [u32; 22] = [
 ];
 
 /// A4, short and long side.
-const A4_MM: (f64, f64) = (210.0, 297.0);
+pub(super) const A4_MM: (f64, f64) = (210.0, 297.0);
 
 /// Paper left white at the edge: most printers reach to 5 mm.
 pub(super) const MARGIN_MM: f64 = 8.0;
@@ -95,6 +96,33 @@ impl Layout {
             }
         }
         best.map_or_else(|| fallback(middle), |(layout, _)| layout)
+    }
+
+    /// The layout of a drawing that has its window on upright paper already: the largest scale
+    /// that fits it, and among equals north nearest to the top.
+    pub(super) fn within(window: Frame, (low, high): (Xy, Xy), north_deg: f64) -> Self {
+        let (short, long) = A4_MM;
+        let mut best: Option<(u32, f64, u8)> = None;
+        for quarter_turns in 0..4_u8 {
+            let scale = scale_of(&[(low, high)], &[window], quarter_turns);
+            let up = (north_deg + 90.0 * f64::from(quarter_turns))
+                .to_radians()
+                .sin();
+            let is_better = best.is_none_or(|(other, other_up, _)| {
+                scale < other || (scale == other && up > other_up + 1e-9)
+            });
+            if is_better {
+                best = Some((scale, up, quarter_turns));
+            }
+        }
+        let (scale, _, quarter_turns) = best.unwrap_or((1000, 0.0, 0));
+        Self {
+            paper_mm: (short, long),
+            scale,
+            window,
+            quarter_turns,
+            ..fallback((low + high) / 2.0)
+        }
     }
 
     /// Layouts of several drawings on one sheet, all at one scale and turned alike: the window
@@ -384,13 +412,27 @@ pub(super) fn bar_fields(length_m: f64) -> u8 {
     }
 }
 
-/// `north end: Hill end`, as printed beside the drawing.
-pub(super) fn side_name(ground: &crate::ground::Ground, point: Compass) -> String {
+/// `North end: Hill end`, as printed beside the drawing.
+pub(super) fn side_name(ground: &Ground, point: Compass) -> String {
     let kind = if ground.names.is_end(point) {
         "end"
     } else {
         "side"
     };
+    named(ground, point, kind)
+}
+
+/// `North goal line: Hill end`, as printed beside the sketch of a tape sheet.
+pub(super) fn line_name(ground: &Ground, point: Compass) -> String {
+    let kind = if ground.names.is_end(point) {
+        "goal line"
+    } else {
+        "touch line"
+    };
+    named(ground, point, kind)
+}
+
+fn named(ground: &Ground, point: Compass, kind: &str) -> String {
     let name = point.name();
     let mut letters = name.chars();
     let capital: String = letters

@@ -56,7 +56,7 @@ const ADVANCE: [u16; 352] = [
 ];
 
 /// Characters beyond the table that the sheets themselves use.
-const FURTHER: [(char, u16); 8] = [
+const FURTHER: [(char, u16); 9] = [
     ('\u{2013}', 1024),
     ('\u{2014}', 2048),
     ('\u{2018}', 651),
@@ -65,6 +65,7 @@ const FURTHER: [(char, u16); 8] = [
     ('\u{201d}', 1061),
     ('\u{2026}', 2048),
     ('\u{2192}', 1716),
+    ('\u{2212}', 1716),
 ];
 
 /// Width of `text` at `size_mm`, millimetres.

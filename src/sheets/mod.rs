@@ -23,6 +23,7 @@ mod scene;
 mod stages;
 mod svg_file;
 mod symbols;
+mod tape;
 mod wheels_map;
 mod words;
 mod written;
@@ -51,6 +52,8 @@ enum Subject<'plan> {
     Direction(&'plan OperationPlan, &'plan DirectionPlan),
     /// The drive of an operation, in one direction.
     Drive(&'plan OperationPlan, Stage<'plan>),
+    /// Where the passes of an operation start and stop, by tape.
+    Tape(tape::Leaf<'plan>),
     /// The wheel passes of all drives.
     Wheels(&'plan WheelTraffic),
     /// One piece of hand work.
@@ -73,6 +76,7 @@ impl Subject<'_> {
                 )
             }
             Self::Drive(work, _) => format!("sheets/map-route-{}.svg", work.operation.id),
+            Self::Tape(leaf) => leaf.path(),
             Self::Wheels(_) => "sheets/map-wheels.svg".to_owned(),
             Self::Hand(hand) => format!("sheets/hand-{}.svg", hand.id),
         }
@@ -81,12 +85,12 @@ impl Subject<'_> {
 
 /// The sheets of a plan, path within the plan's folder and bytes, in the order in which
 /// they are numbered: the zones, then of every operation each direction in the order
-/// worked, perimeter rounds among them, and then its drive in as many sheets; then the wheel
-/// passes, and last the hand work. Drives and wheel passes only where drives are planned.
+/// worked, perimeter rounds among them, then its drive in as many sheets, then its tape sheets;
+/// then the wheel passes, and last the hand work. Drives and wheel passes only where drives are planned.
 ///
 /// Each is an SVG file of one A4 page: one user unit is one millimetre of paper, and the
 /// ground is drawn to the scale that is written on it. All maps of a plan have one scale
-/// and one position on the paper; a sheet of hand work has its own. The same plan gives the same bytes.
+/// and one position on the paper; a tape sheet and a sheet of hand work have their own. The same plan gives the same bytes.
 #[must_use]
 pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
     let subjects = subjects(plan);
@@ -131,7 +135,8 @@ fn subjects(plan: &Plan) -> Vec<Subject<'_>> {
         let drives = stages::stages(work)
             .into_iter()
             .map(move |stage| Subject::Drive(work, stage));
-        directions.chain(drives)
+        let leaves = tape::leaves(plan, work).into_iter().map(Subject::Tape);
+        directions.chain(drives).chain(leaves)
     });
     std::iter::once(Subject::Zones)
         .chain(operations)
@@ -177,7 +182,7 @@ fn layout(plan: &Plan, subjects: &[Subject<'_>]) -> Layout {
                 written_route::drive(plan, (work, stage), page, &any, (&shown, Detail::Short))
             }
             Subject::Wheels(wheels) => written_route::wheels(plan, wheels, page, &any),
-            Subject::Hand(_) => Vec::new(),
+            Subject::Tape(_) | Subject::Hand(_) => Vec::new(),
         })
         .collect();
     Layout::choose(low, high, north_deg, &panels)
@@ -233,6 +238,7 @@ fn scene(plan: &Plan, subject: Subject<'_>, page: written::Page, layout: &Layout
             let blocks = written_route::wheels(plan, wheels, page, layout);
             (items, blocks, "wheel passes".to_owned())
         }
+        Subject::Tape(leaf) => return tape::scene(plan, &leaf, page),
         Subject::Hand(hand) => return hand::scene(plan, hand, page),
     };
     items.extend(layout.panel(&blocks));

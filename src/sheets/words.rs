@@ -33,6 +33,21 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// Metres to the centimetre, as one reads a tape, with a minus that is seen.
+pub(super) fn centimetres(metres: f64) -> String {
+    fixed(metres, 2).replace('-', "\u{2212}")
+}
+
+/// The same with a plus before what is above nought.
+pub(super) fn signed_centimetres(metres: f64) -> String {
+    let text = centimetres(metres);
+    if text.starts_with('\u{2212}') || text == "0.00" {
+        text
+    } else {
+        format!("+{text}")
+    }
+}
+
 /// A number with as many decimals as it has, three at most.
 pub(super) fn plain_number(value: f64) -> String {
     let text = fixed(value, 3);

@@ -97,6 +97,7 @@ fn operation(planned: &OperationPlan) -> Value {
         "task": operation.task.name(),
         "working_width_m": operation.implement.working_width_m,
         "overlap_m": operation.implement.overlap_m,
+        "depth_mm": operation.depth.map_or(0.0, |depth| depth.depth_mm),
         "ends": operation.ends.name(),
         "over_m": operation.over_m,
         "remainder": operation.remainder.name(),

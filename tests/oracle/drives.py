@@ -1,6 +1,6 @@
 """Drives, driven again: every leg of the drives of random jobs, rebuilt from its points.
 
-    python tests/oracle/drives.py --dump PATH [--jobs 12] [--seed N]
+    python tests/oracle/drives.py --binary PATH --dump PATH [--jobs 12] [--seed N]
 
 Makes jobs in a temporary folder, has the program drive them (`dump --routes`), and checks with
 plain arithmetic and shapely (GEOS): each part is worked once, moved on by the reach, in one leg
@@ -10,7 +10,8 @@ so found end at the pose that the program states; body and tool, as polygons eve
 centimetres, stay on allowed ground; metres on the pitch, changes of direction and the cost come
 out as stated; the bound is not above the cost. Half of the jobs carry material: what each strip
 puts down is found again from the job's rates and the markings' sizes, no load is more than the
-hopper holds, and every load but the last is followed by a haul that stands at the stockpile.
+hopper holds, and every load but the last is followed by a haul that stands at the stockpile. Of
+the first few jobs the tape file, as driven, is found again too.
 Exits with 1 where anything failed, and where nothing was checked.
 """
 
@@ -27,9 +28,11 @@ from pathlib import Path
 import numpy as np
 import shapely
 from carried import check_loads, make_load, planted_loads, stockpile
+from tape import compare_driven
 
 SPEED_M_S = 6.0 / 3.6
 STEPS = 4  # places looked at within a chord
+TAPES = 4  # so many jobs are planned once more for their tape file
 JOIN_M, JOIN_RAD = 1e-3, math.radians(0.01)
 SLACK_M = 1e-6
 TRIM_M = 0.001  # a strip runs along what is kept clear with this much over
@@ -280,13 +283,28 @@ def job_entrance(job, dump):
     return x, y
 
 
+def check_tape(binary, path, dump, fail):
+    """The tape file of a driven job; how many checks were made."""
+    out = path.with_name(path.name + "-out")
+    words = [binary, "plan", str(path), "--routes", "--only", "guidance", "--out", str(out), "--quiet"]
+    done = subprocess.run(words, capture_output=True, text=True, timeout=300)
+    if done.returncode != 0:
+        fail(f"exit code {done.returncode}: {done.stderr[:300]}")
+        return 0
+    checks = compare_driven(path.name, path, dump, out)
+    for _, kind, place, words in checks.failures:
+        fail(f"{kind}: {place}: {words}")
+    return checks.total()
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--binary", required=True)
     parser.add_argument("--dump", required=True)
     parser.add_argument("--jobs", type=int, default=12)
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
-    failures, checks, legs, hauls, drive_alarms, load_alarms = [], 0, 0, 0, 0, 0
+    failures, checks, tapes, legs, hauls, drive_alarms, load_alarms = [], 0, 0, 0, 0, 0, 0
     with tempfile.TemporaryDirectory() as folder:
         for number in range(1, arguments.jobs + 1):
             job, text = make_job(random.Random(arguments.seed * 1000 + number))
@@ -302,6 +320,8 @@ def main():
             else:
                 dump = json.loads(done.stdout)
                 checks += check(job, dump, said.append)
+                if number <= TAPES:
+                    tapes += check_tape(arguments.binary, path, dump, said.append)
                 driven = (dump["operations"][0]["route"] or {"legs": []})["legs"]
                 legs += len(driven)
                 n_hauls = sum(leg["kind"] == "haul" for leg in driven)
@@ -323,7 +343,7 @@ def main():
                         said.append(f"the planted fault `{name}` was not seen")
             for what in sorted(set(said)):
                 failures.append(f"job {number} ({job}): {what} ({said.count(what)} times)")
-    if checks == 0:
+    if checks == 0 or tapes == 0:
         failures.append("nothing was checked")
     if drive_alarms == 0:
         failures.append("no fault was planted in a drive: no job without hauls passed")
@@ -332,7 +352,7 @@ def main():
     for failure in failures:
         print(failure)
     print(
-        f"drives: {arguments.jobs} jobs, {legs} legs ({hauls} of hauls), {checks} checks, {len(failures)} failed; "
+        f"drives: {arguments.jobs} jobs, {legs} legs ({hauls} of hauls), {checks} checks, {tapes} of tapes, {len(failures)} failed; "
         f"{drive_alarms + load_alarms} planted faults seen"
     )
     sys.exit(1 if failures else 0)

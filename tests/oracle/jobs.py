@@ -34,6 +34,8 @@ class Maker:
 
     def __init__(self, seed, number):
         self.random = random.Random(f"{seed}/{number}")
+        # Drawn apart, so that what guidance files add changes nothing else of a job.
+        self.apart = random.Random(f"{seed}/{number}/guidance")
         self.number = number
         self.features = []
         self.zone_names = []
@@ -292,6 +294,10 @@ class Maker:
             plan.append("accept_unknown_services = true")
         if self.chance(0.2):
             plan.append("stops_share = 0.4")
+        if self.number % 3 == 0:
+            plan.append("gpx_waypoints = true")
+        if self.apart.random() < 0.3:
+            plan.append(f'task_data = "{self.apart.choice(["3.3", "3.3", "4.3"])}"')
         if plan:
             self.lines.extend(["", "[plan]", *plan])
         self.lines.extend(["", "[pitch]"])
@@ -344,6 +350,8 @@ class Maker:
 
     def _operations(self):
         machines = []
+        self.lines.extend(["", "[material.sand-1]", 'kind = "sand"', "density_t_per_m3 = [1.5, 1.6]",
+                           "", "[material.feed-1]", 'kind = "fertiliser"'])
         for k in range(2):
             name = f"tool-{k + 1}"
             width = self.choose([1.2, 1.8, 2.0, 2.4, 3.0, self.between(1.0, 4.0, 2)])
@@ -430,6 +438,28 @@ class Maker:
             add(f"perimeter_rounds = {self.choose([1, 1, 2])}")
         if self.chance(0.3):
             add(f"people = {self.random.randint(1, 4)}")
+        self._rate(add)
+
+    def _rate(self, add):
+        """Now and then something to put down: everywhere alike, or by place."""
+        if self.apart.random() > 0.4:
+            return
+        if self.apart.random() < 0.7:
+            add(f'material = "{self.apart.choice(["sand-1", "feed-1"])}"')
+            if "sand-1" in self.lines[-1] and self.apart.random() < 0.3:
+                add("dressing_mm = 3.5")
+                return
+        if self.apart.random() < 0.3:
+            add('rate_per = "direction"')
+        rate = f"{{}} = {round(self.apart.uniform(0.5, 80.0), 3)}"
+        if self.apart.random() < 0.6:
+            add(rate.format(self.apart.choice(["rate_t_per_ha", "rate_g_per_m2"])))
+            return
+        rows = [f'{{ zones = ["{word}"], rate_t_per_ha = {round(self.apart.uniform(1.0, 90.0), 2)} }}'
+                for word in self.apart.sample(["goalmouth", "wing", "box", "six_yard", "centre_strip"], 2)]
+        if self.apart.random() < 0.7:
+            rows.append(f'{{ zones = ["all"], rate_t_per_ha = {round(self.apart.uniform(1.0, 30.0), 2)} }}')
+        add("rates = [" + ", ".join(rows) + "]")
 
     # Hand work -----------------------------------------------------------------------------
 

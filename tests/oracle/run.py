@@ -27,13 +27,18 @@ import shapely
 
 from areas import compare_areas
 from checks import Checks
-from files import compare_files
+from files import Plan, compare_files
+from frame import Frame
 from hand import compare_hand
 from jobs import make_job
+from kml_gpx import compare_kml_gpx
 from lines import compare_lines
 from reading import Job
 from rebuild import compare_ground
 from rounds import compare_rounds
+from shapefiles import compare_shapefiles
+from tape import compare_tape
+from task_data import compare_task_data
 
 SHOWN = 12
 LONGEST_S = 120
@@ -58,7 +63,13 @@ def compare_job(name, job_folder, dump, out_folder):
         compare_rounds(checks, operation, dumped, dump)
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
+    compare_task_data(checks, job, dump, Plan(checks, job, dump, out_folder, strips))
     compare_hand(checks, job, ground, dump, out_folder)
+    compare_kml_gpx(checks, job, dump, out_folder)
+    compare_tape(checks, job, dump, out_folder)
+    if dump["frame"]:
+        frame = Frame(*(dump["frame"][key] for key in ("origin_lat_deg", "origin_lon_deg", "bearing_deg")))
+        compare_shapefiles(checks, dump, frame, out_folder)
     return checks
 
 

@@ -2,7 +2,7 @@
 
     python tests/oracle/selftest.py --binary PATH --dump PATH [--samples DIR]
 
-First the oracle's own parts against known values (`basics.py`). Then one job is planned by
+First the oracle's own parts against known values (`basics.py`) and known broken files (`broken/`). Then one job is planned by
 the program; its dump and its files are copied, one fault is planted at a time, and the
 checks that are meant to notice it must fail. Exits with 1 where one stays silent, where
 the clean copy raises an alarm, or where a fault could not be planted. With `--samples` the
@@ -12,7 +12,9 @@ faults that any plan can have are planted in each sample job too.
 import argparse
 import copy
 import json
+import re
 import shutil
+import struct
 import sys
 import tempfile
 from pathlib import Path
@@ -20,9 +22,16 @@ from pathlib import Path
 import numpy as np
 
 from basics import check_basics
+from checks import Checks
+from files import Plan
 from frame import Frame
+from kml_gpx import compare_kml_gpx
+from kml_gpx_form import check_broken, schemas_in_use
+from reading import Job
 from run import compare_job, plan_job
 from shapes import from_multi, only_polygons
+from task_data import compare_task_data
+from task_data_faults import FAULTS, plant
 
 JOB = """
 name = "Planted faults"
@@ -67,6 +76,7 @@ zones = ["goalmouth"]
 directions = ["along"]
 remainder = "full"
 depth_mm = 80.0
+rate_g_per_m2 = 40.0
 
 [[hand]]
 id = "fork"
@@ -328,6 +338,159 @@ def file_not_listed(folder):
     _edit(folder, "summary.json", lambda content: content["files"].remove("targets.geojson"))
 
 
+def _rewrite(folder, name, pattern, change):
+    """Changes the first place of a text file that a pattern fits."""
+    file = folder / "guidance" / name
+    text, changed = re.subn(pattern, change, file.read_text(encoding="utf-8"), count=1, flags=re.DOTALL)
+    if not changed:
+        raise LookupError(f"{name}: nothing fits {pattern}")
+    file.write_text(text, encoding="utf-8")
+
+
+def _shifted(found):
+    return f"{found[1]}{float(found[2]) + 2e-8:.9f}"
+
+
+def kml_pass_moved(folder):
+    """A pass in the KML file lies 2e-8 degrees, about two millimetres, off."""
+    _rewrite(folder, "passes.kml", r"(<coordinates>[-0-9.]+,)([-0-9.]+)", _shifted)
+
+
+def kml_pass_dropped(folder):
+    """A pass is left out of the KML file."""
+    _rewrite(folder, "passes.kml", r"<Placemark>.*?</Placemark>", "")
+
+
+def kml_ring_opened(folder):
+    """A ring in the KML file does not end where it begins."""
+    _rewrite(folder, "passes.kml", r"\n[-0-9.,]+(</coordinates>\s*</LinearRing>)", r"\1")
+
+
+def kml_ring_turned(folder):
+    """A polygon in the KML file runs clockwise."""
+
+    def turned(found):
+        return "<LinearRing>\n<coordinates>" + "\n".join(reversed(found[1].split())) + "</coordinates>"
+
+    _rewrite(folder, "passes.kml", r"<LinearRing>\s*<coordinates>([^<]*)</coordinates>", turned)
+
+
+def kml_colour_as_in_html(folder):
+    """A colour in the KML file is written as in a web page."""
+    _rewrite(folder, "passes.kml", r"<color>[0-9a-f]{8}</color>", "<color>#00ff00</color>")
+
+
+def kml_hole_beside_hole(folder):
+    """A boundary in the KML file has two rings, as a library writes holes."""
+    _rewrite(folder, "passes.kml", r"(<LinearRing>.*?</LinearRing>)", r"\1\1")
+
+
+def caution_forgotten(folder):
+    """The KML file does not say where to check a terminal."""
+    _rewrite(folder, "passes.kml", r"park on the SE peg", "drive")
+
+
+def gpx_point_moved(folder):
+    """A point of a track lies 2e-8 degrees off."""
+    _rewrite(folder, "route.gpx", r'(<trkpt lat=")([-0-9.]+)', _shifted)
+
+
+def gpx_segment_dropped(folder):
+    """A line is left out of a track."""
+    _rewrite(folder, "route.gpx", r"<trkseg>.*?</trkseg>", "")
+
+
+def gpx_waypoint_last(folder):
+    """A waypoint stands after the tracks."""
+    _rewrite(folder, "route.gpx", r"(<wpt .*?</wpt>)(.*)(</gpx>)", r"\2\1\3")
+
+
+def gpx_longitude_180(folder):
+    """A longitude is 180 degrees."""
+    _rewrite(folder, "route.gpx", r'(<wpt lat="[-0-9.]+" lon=")[-0-9.]+', r"\g<1>180")
+
+
+def _edit_tape(folder, change):
+    file = folder / "guidance" / "tape.csv"
+    rows = [line.split(",") for line in file.read_text(encoding="utf-8").splitlines()]
+    change(rows)
+    file.write_text("".join(",".join(row) + "\n" for row in rows), encoding="utf-8")
+
+
+def tape_chained(folder):
+    """A figure of the tape is off by a centimetre."""
+
+    def change(rows):
+        rows[12][7] = f"{float(rows[12][7]) + 0.01:.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_edge_of_the_other_side(folder):
+    """The edge that rides the string is that away from the flag."""
+
+    def change(rows):
+        rows[9][8] = f"{2.0 * float(rows[9][7]) - float(rows[9][8]):.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_from_two_flags(folder):
+    """One pass is measured from the line's other flag."""
+
+    def change(rows):
+        row = rows[15]
+        others = {one[6] for one in rows[1:] if one[5] != row[5]} | {"ne", "se", "sw", "nw"}
+        kind = row[5][0]
+        row[6] = next(flag for flag in sorted(others) if kind in flag and flag != row[6])
+
+    _edit_tape(folder, change)
+
+
+def tape_lifted_on_the_slant(folder):
+    """How far beyond a line a diagonal is lifted is measured along the pass."""
+
+    def change(rows):
+        row = next(row for row in rows[1:] if abs(float(row[9])) > 0.1)
+        row[9] = f"{float(row[9]) * 2.0 ** 0.5:.2f}"
+
+    _edit_tape(folder, change)
+
+
+def tape_ends_swapped(folder):
+    """A pass starts where it should stop."""
+
+    def change(rows):
+        rows[21][5:10], rows[22][5:10] = rows[22][5:10], rows[21][5:10]
+
+    _edit_tape(folder, change)
+
+
+def tape_row_missing(folder):
+    """A row of the tape is missing."""
+    _edit_tape(folder, lambda rows: rows.pop(30))
+
+
+def shapefile_moved(folder):
+    """A pass in the shapefile lies 3e-8 degrees off."""
+    file = folder / "guidance" / "passes.shp"
+    content = bytearray(file.read_bytes())
+    # Header 100; head 8, type 4, box 32, two counts, one part's start: the first place, its latitude.
+    at = 100 + 8 + 4 + 32 + 8 + 4 + 8
+    content[at:at + 8] = struct.pack("<d", struct.unpack("<d", content[at:at + 8])[0] + 3e-8)
+    file.write_bytes(content)
+
+
+def shapefile_renumbered(folder):
+    """A pass in the shapefile's table has another number."""
+    file = folder / "guidance" / "passes.dbf"
+    content = bytearray(file.read_bytes())
+    # The first record: its mark, the operation's column as wide as it says, direction, pass.
+    last_digit = int.from_bytes(content[8:10], "little") + 1 + content[32 + 16] + 9 + 9 - 1
+    content[last_digit] = ord("9") if content[last_digit] != ord("9") else ord("8")
+    file.write_bytes(content)
+
+
 # What is planted, where, and which checks must notice it (one of them at least).
 IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part numbers"}), (width_changed, {"strip width (m)"}),
            (area_off, {"covered_m2"}), (times_off, {"worked_times_m2"}), (names_swapped, {"zone shape"}),
@@ -341,13 +504,36 @@ IN_DUMP = [(pass_moved, {"end of a part (m)"}), (part_missing, {"pass and part n
            (leftover_forgotten, {"missed by all (m2)"}), (kept_grass_forgotten, {"kept-clear grass shape"})]
 IN_FILES = [(missed_place_dropped, {"missed places area", "missed places shape"}), (written_pass_moved, {"written pass (m)"}),
             (ring_turned, {"ring winding"}), (time_off, {"summary figure"}), (file_not_listed, {"file list"}),
-            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"})]
+            (shapefile_moved, {"passes by GDAL (deg)"}), (shapefile_renumbered, {"passes by GDAL"}),
+            (written_hole_dropped, {"hand file"}), (people_unpaid, {"hand totals"}),
+            (tape_chained, {"tape: centre (m)"}), (tape_edge_of_the_other_side, {"tape: edge (m)"}),
+            (tape_from_two_flags, {"tape: one flag a line"}), (tape_lifted_on_the_slant, {"tape: beyond (m)"}),
+            (tape_ends_swapped, {"tape: nearest line (m)", "tape: beyond (m)"}), (tape_row_missing, {"tape.csv"})]
+IN_KML_GPX = [(kml_pass_moved, {"KML pass (deg)"}), (kml_pass_dropped, {"KML passes"}), (kml_ring_opened, {"KML and GPX form"}),
+              (kml_ring_turned, {"KML and GPX form"}), (kml_colour_as_in_html, {"KML and GPX form"}),
+              (kml_hole_beside_hole, {"KML and GPX form"}), (caution_forgotten, {"KML and GPX sentences"}),
+              (gpx_point_moved, {"GPX line (deg)"}), (gpx_segment_dropped, {"GPX segments"}),
+              (gpx_waypoint_last, {"KML and GPX form"}), (gpx_longitude_180, {"KML and GPX form"})]
 IN_SAMPLES = [(sample_area_off, {"covered_m2"}), (bearing_mirrored, {"bearing (deg)"}), (zone_worn_more, {"zone kind and wear"})]
+
+
+def alarms_of_kml_gpx(folder, dump, out):
+    """The kinds of check on KML and GPX that fail."""
+    checks = Checks("planted")
+    compare_kml_gpx(checks, Job(folder), dump, out)
+    return checks.failed_kinds()
 
 
 def alarms(folder, dump, out):
     """The kinds of check that fail."""
     return compare_job("planted", folder, dump, out).failed_kinds()
+
+
+def terminal_alarms(folder, dump, out):
+    """The kinds of check on task data that fail."""
+    checks, job = Checks("planted"), Job(folder)
+    compare_task_data(checks, job, dump, Plan(checks, job, dump, out, []))
+    return checks.failed_kinds()
 
 
 def main():
@@ -358,6 +544,7 @@ def main():
     parser.add_argument("--samples", type=Path)
     options = parser.parse_args()
     basics = check_basics()
+    print(f"broken KML and GPX: {check_broken(basics)}; {schemas_in_use()}")
     silent = [f"basics: {kind}: {place}: {words}" for _, kind, place, words in basics.failures]
     folder = Path(tempfile.mkdtemp(prefix="oracle-selftest-"))
     job, out = folder / "job", folder / "out"
@@ -370,11 +557,17 @@ def main():
         changed = copy.deepcopy(dump)
         fault(changed)
         planted += _heard(fault, wanted, alarms(job, changed, out), silent)
-    for number, (fault, wanted) in enumerate(IN_FILES):
-        copied = folder / f"out-{number}"
+    for judge, faults in ((alarms, IN_FILES), (alarms_of_kml_gpx, IN_KML_GPX)):
+        for fault, wanted in faults:
+            copied = folder / fault.__name__
+            shutil.copytree(out, copied)
+            fault(copied)
+            planted += _heard(fault, wanted, judge(job, dump, copied), silent)
+    for number, (fault, wanted) in enumerate(FAULTS):
+        copied = folder / f"terminal-{number}"
         shutil.copytree(out, copied)
-        fault(copied)
-        planted += _heard(fault, wanted, alarms(job, dump, copied), silent)
+        plant(fault, copied)
+        planted += _heard(fault, wanted, terminal_alarms(job, dump, copied), silent, "task data: ")
     for number, sample in enumerate(sorted(options.samples.glob("*/job.toml")) if options.samples else []):
         out = folder / f"sample-{number}"
         dump = plan_job(sample.parent, out, options.binary.resolve(), options.dump.resolve())

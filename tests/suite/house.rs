@@ -6,9 +6,20 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// The rooms that make a plan, from first to last, and what they stand on.
-const CORE_ROOMS: [&str; 12] = [
-    "space", "fault", "warning", "region", "ground", "zones", "hand", "passes", "route",
-    "coverage", "tally", "plan",
+const CORE_ROOMS: [&str; 13] = [
+    "space",
+    "fault",
+    "warning",
+    "region",
+    "ground",
+    "zones",
+    "hand",
+    "passes",
+    "route",
+    "setting_out",
+    "coverage",
+    "tally",
+    "plan",
 ];
 
 /// Names that lead out of a pure function.
@@ -96,6 +107,7 @@ fn core_rooms_read_no_file_clock_or_environment_and_print_nothing() {
 fn files_are_read_in_one_place_and_written_in_another() {
     let doors = [
         "src/job/load.rs",
+        "src/found/load.rs",
         "src/output.rs",
         "src/output/",
         "src/cli/",
@@ -137,7 +149,16 @@ fn core_types_are_no_file_formats() {
 
 #[test]
 fn degrees_stay_where_frames_are_made() {
-    let files: Vec<PathBuf> = ["region", "zones", "hand", "passes", "coverage", "tally"]
+    let rooms = [
+        "region",
+        "zones",
+        "hand",
+        "passes",
+        "setting_out",
+        "coverage",
+        "tally",
+    ];
+    let files: Vec<PathBuf> = rooms
         .iter()
         .flat_map(|name| room(name))
         .chain(["curves", "fit", "law"].map(|name| root().join(format!("src/ground/{name}.rs"))))

@@ -6,7 +6,8 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use swardlane::fault::{Fault, Faults};
 use swardlane::job::model::{
-    Direction, Effort, Ends, HandKind, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind, Task,
+    Direction, Effort, Ends, HandKind, Job, Lie, Order, Remainder, RunOff, Start, SurfaceKind,
+    Task, TaskDataVersion,
 };
 use swardlane::job::{ground_file, limits, load, read};
 use swardlane::space::{Angle, Compass, Corner, Heading, Position};
@@ -215,7 +216,9 @@ board = { length_m = 3, width_m = 0.23 }
 fork = { tines = 4, tine_spacing_mm = 60, tine_diameter_mm = 10, depth_mm = 200, step_mm = 100 }
 [plan]
 goals_out = true
+gpx_waypoints = true
 effort = "thorough"
+task_data = "3.3"
 "#;
     let job = read("renovation/job.toml", text, |_| unreachable!()).unwrap();
     assert_eq!(job.date.as_deref(), Some("2026-06-02"));
@@ -289,8 +292,15 @@ effort = "thorough"
     assert_eq!((board.s_per_forking, board.coincident_tines), (12.0, 1.5));
     assert_eq!((board.board.width_m, board.fork.step_mm), (0.23, 100.0));
     assert!(job.settings.goals_out && !job.settings.accept_unknown_services);
+    assert!(job.settings.gpx_waypoints);
     assert_eq!(job.settings.stops_share, 0.25);
     assert_eq!(job.settings.effort, Effort::Thorough);
+    assert_eq!(job.settings.task_data, TaskDataVersion::V3_3);
+    let used = job.operations[1]
+        .material
+        .as_ref()
+        .map(|used| (used.name.as_str(), used.number));
+    assert_eq!(used, Some(("dressing-sand", 1)));
     let codes: Vec<_> = job
         .warnings
         .iter()

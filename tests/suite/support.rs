@@ -7,7 +7,7 @@ use swardlane::ground::frame::Frame;
 use swardlane::job::model::{
     Body, Crew, Direction, Effort, Ends, Feature, Implement, Job, Lie, Operation, Order, Pitch,
     Remainder, Role, RunOff, Settings, Size, Source, Start, Steering, Surface, SurfaceKind, Task,
-    Tractor,
+    TaskDataVersion, Tractor,
 };
 use swardlane::space::{Heading, Position, Xy};
 
@@ -52,6 +52,7 @@ pub fn brushing(working_width_m: f64, overlap_m: f64) -> Operation {
         depth: None,
         asks_material: false,
         rates: None,
+        material: None,
         people: None,
         min_pass_m: 0.05,
     }
@@ -97,7 +98,9 @@ pub fn rectangle_job(length_m: f64, width_m: f64, operations: Vec<Operation>) ->
             routes: false,
             wheel_passes_max: 6,
             steering_miss_share: 0.005,
+            gpx_waypoints: false,
             effort: Effort::Normal,
+            task_data: TaskDataVersion::V4_3,
         },
         warnings: Vec::new(),
         source: Source::default(),

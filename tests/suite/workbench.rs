@@ -76,6 +76,12 @@ impl Workbench {
         std::fs::write(path, text).unwrap();
     }
 
+    pub fn put_bytes(&self, name: &str, bytes: &[u8]) {
+        let path = self.path(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+
     pub fn text(&self, name: &str) -> String {
         std::fs::read_to_string(self.path(name)).unwrap()
     }

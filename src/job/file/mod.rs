@@ -378,6 +378,21 @@ pub struct PlanToml {
     pub wheel_passes_max: Option<u32>,
     /// The overlap is told for which steering misses at most this share of the area.
     pub steering_miss_share: Option<f64>,
+    /// Write both ends of every pass into `guidance/route.gpx` as named waypoints.
+    pub gpx_waypoints: Option<bool>,
+    /// The version of ISO 11783-10 that the task data for a terminal is written in.
+    pub task_data: Option<TaskDataWord>,
+}
+
+/// Versions of task data.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename = "task_data")]
+#[allow(missing_docs)]
+pub enum TaskDataWord {
+    #[serde(rename = "4.3")]
+    V4_3,
+    #[serde(rename = "3.3")]
+    V3_3,
 }
 
 /// How hard the order of passes is searched.

@@ -15,9 +15,9 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::file::{EffortWord, FlagPlaceToml, JobToml, PlanToml};
+use super::file::{EffortWord, FlagPlaceToml, JobToml, PlanToml, TaskDataWord};
 use super::ground_file::{self, Reading, Setting};
-use super::model::{Crew, Crs, Effort, FlagPlace, Job, Settings, Source};
+use super::model::{Crew, Crs, Effort, FlagPlace, Job, Settings, Source, TaskDataVersion};
 use super::tree::{self, Tree};
 use super::{defaults, limits, near, schema};
 use crate::fault::{Fault, Faults};
@@ -283,6 +283,11 @@ fn settings(file: Option<&PlanToml>) -> Settings {
         steering_miss_share: file
             .and_then(|plan| plan.steering_miss_share)
             .unwrap_or(defaults::STEERING_MISS_SHARE),
+        gpx_waypoints: file.and_then(|plan| plan.gpx_waypoints).unwrap_or(false),
+        task_data: match file.and_then(|plan| plan.task_data) {
+            Some(TaskDataWord::V3_3) => TaskDataVersion::V3_3,
+            Some(TaskDataWord::V4_3) | None => TaskDataVersion::V4_3,
+        },
         effort: match file.and_then(|plan| plan.effort) {
             Some(EffortWord::Quick) => Effort::Quick,
             Some(EffortWord::Normal) | None => Effort::Normal,

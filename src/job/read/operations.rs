@@ -8,8 +8,8 @@ use crate::job::file::{
     PlacedToml, RemainderWord, StartToml, TaskWord,
 };
 use crate::job::model::{
-    Depth, Direction, Ends, Implement, Material, Operation, Order, Remainder, Start, Surface,
-    SurfaceKind, Task,
+    Depth, Direction, Ends, Implement, Material, Operation, OperationMaterial, Order, Remainder,
+    Start, Surface, SurfaceKind, Task,
 };
 use crate::job::{defaults, tree, words};
 use crate::space::{Angle, Compass, Heading, Xy};
@@ -17,6 +17,24 @@ use crate::warning::{Code, Warning};
 
 /// A `line` of `start` is told apart from a point by this length, metres.
 const SHORTEST_START_LINE_M: f64 = 0.1;
+
+/// The place of a material among those of all operations, in the order of first use, from 1.
+fn first_used(file: &JobToml, name: &str) -> usize {
+    let mut seen: Vec<&str> = Vec::new();
+    for used in file
+        .operation
+        .iter()
+        .filter_map(|one| one.material.as_deref())
+    {
+        if !seen.contains(&used) {
+            seen.push(used);
+        }
+        if used == name {
+            break;
+        }
+    }
+    seen.len()
+}
 
 impl Desk {
     pub(super) fn operations(
@@ -39,7 +57,14 @@ impl Desk {
             }
             let implement = implement.cloned().flatten();
             let with = (implement, materials);
-            operations.extend(self.operation(number, &path, asked, with, surface));
+            let mut operation = self.operation(number, &path, asked, with, surface);
+            if let (Some(operation), Some(name)) = (&mut operation, &asked.material) {
+                operation.material = Some(OperationMaterial {
+                    name: name.clone(),
+                    number: first_used(file, name),
+                });
+            }
+            operations.extend(operation);
         }
         self.check_ids(file);
         operations
@@ -131,6 +156,7 @@ impl Desk {
             depth,
             asks_material,
             rates,
+            material: None,
             people: file.people,
             min_pass_m: file.min_pass_m.unwrap_or(defaults::MIN_PASS_M),
         })

@@ -177,6 +177,11 @@ pub const FAULTS: &[(&str, &str, &str)] = &[
     ),
     (
         "+",
+        "[plan]\ntask_data = \"4.1\"",
+        "job.toml: line 18: unknown task_data `4.1`; did you mean `4.3`?",
+    ),
+    (
+        "+",
         "[tractors.big]\nturn_radius_m = 4",
         "job.toml: line 17: unknown key `tractors`; did you mean `tractor`?",
     ),

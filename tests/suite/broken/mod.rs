@@ -18,7 +18,9 @@ use crate::workbench::Workbench;
 static EARLIER: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
     let bench = Workbench::empty();
     bench.put("job.toml", JOB);
-    bench.done(&["plan", "job.toml", "--out", "out", "--quiet"]);
+    bench.done(&[
+        "plan", "job.toml", "--out", "out", "--only", "data", "--quiet",
+    ]);
     let names = bench.names("out").into_iter();
     let files = names.filter(|name| bench.path("out").join(name).is_file());
     files

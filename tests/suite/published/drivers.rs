@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use toml::Value;
 
-use super::{formulas, libraries, planned, routes, written};
+use super::{exchange, foreign, formulas, libraries, planned, routes, terminals, written};
 
 /// What came out.
 #[derive(Debug, Clone, PartialEq)]
@@ -101,6 +101,18 @@ const DRIVERS: &[Driver] = &[
     ),
     ("plan::plan, extents of zones and targets", planned::extents),
     (
+        "plan::plan, the tape of lines along, full, from a touch line",
+        planned::tape_along,
+    ),
+    (
+        "plan::plan, the tape of a diagonal, full",
+        planned::tape_of_a_diagonal,
+    ),
+    (
+        "plan::plan, the diagonals of the rectangle",
+        planned::diagonals,
+    ),
+    (
         "plan::plan, extents of the goalmouth zone",
         planned::goalmouth_extent,
     ),
@@ -164,6 +176,92 @@ const DRIVERS: &[Driver] = &[
         "route::order::solve, closed tour from line 1",
         routes::closed_tour,
     ),
+    // exchange
+    ("found::kml::read, a LineString", exchange::kml_line),
+    (
+        "found::kml::read, a Polygon of one LinearRing",
+        exchange::kml_ring,
+    ),
+    (
+        "found::kml::read, a Polygon of inner boundaries alone",
+        exchange::kml_inner_alone,
+    ),
+    (
+        "found::kml::read, a tessellated LineString",
+        exchange::kml_tessellated,
+    ),
+    ("found::kml::read, a LineStyle", exchange::kml_colour),
+    (
+        "formats::guidance, the mean position of the passes in passes.kml",
+        exchange::kml_mean_position,
+    ),
+    (
+        "formats::guidance, every ring in passes.kml, read by the crate kml",
+        exchange::kml_rings,
+    ),
+    (
+        "formats::guidance, every line in passes.kml, read by the crate kml",
+        exchange::kml_lines,
+    ),
+    (
+        "formats::guidance, the ink of passes in passes.kml, taken apart as aabbggrr",
+        exchange::kml_ink,
+    ),
+    ("found::gpx::read, a waypoint", exchange::gpx_waypoint),
+    (
+        "found::gpx::read, elements of a file",
+        exchange::gpx_file_order,
+    ),
+    (
+        "found::gpx::read, a root with these attributes",
+        exchange::gpx_root,
+    ),
+    (
+        "found::gpx::read, elements of a waypoint",
+        exchange::gpx_point_order,
+    ),
+    ("found::gpx::read, a time", exchange::gpx_time),
+    (
+        "formats::guidance, longitudes in route.gpx of a pitch across 180 degrees",
+        exchange::gpx_longitudes,
+    ),
+    (
+        "formats::guidance, the root of route.gpx and what stands in it",
+        exchange::gpx_written,
+    ),
+    // terminals
+    (
+        "found::task_data::read, a pattern of each type",
+        terminals::pattern_types,
+    ),
+    (
+        "found::task_data::read, a pattern of so many lines",
+        terminals::pattern_lines,
+    ),
+    (
+        "found::task_data::read, an A-B line of so many points",
+        terminals::a_b_points,
+    ),
+    (
+        "found::task_data::read, a place at the edges",
+        terminals::edges,
+    ),
+    (
+        "formats::guidance::files, the codes of version 4.3",
+        terminals::codes_of_version_4,
+    ),
+    (
+        "formats::guidance::files, the codes of version 3.3",
+        terminals::codes_of_version_3,
+    ),
+    (
+        "formats::guidance::files, letters of the longest name",
+        terminals::longest_name,
+    ),
+    (
+        "formats::guidance::files, the setpoint of a rate",
+        terminals::setpoint,
+    ),
     // written
     (
         "plan command, decimals of passes.geojson",
@@ -192,6 +290,23 @@ const DRIVERS: &[Driver] = &[
     (
         "plan command, every written GeoJSON file of a job in a national grid",
         written::crs_members,
+    ),
+    // foreign
+    (
+        "formats::guidance::files, the headers of the shapefiles",
+        foreign::shapefile_headers,
+    ),
+    (
+        "formats::guidance::files, the shape types of the shapefiles",
+        foreign::shapefile_types,
+    ),
+    (
+        "formats::guidance::files, the rings of the ground shapefile",
+        foreign::shapefile_rings,
+    ),
+    (
+        "found::read, the cut examples of RFC 7946",
+        foreign::cut_examples,
     ),
 ];
 

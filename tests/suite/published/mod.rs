@@ -10,10 +10,13 @@ use serde::Deserialize;
 use toml::{Spanned, Value};
 
 mod drivers;
+mod exchange;
+mod foreign;
 mod formulas;
 mod libraries;
 mod planned;
 mod routes;
+mod terminals;
 mod written;
 
 use drivers::{Got, Input};
@@ -156,16 +159,21 @@ fn check(name: &str) {
 
 /// Each file has its own test, so that a failure names it; `every_file_is_checked` holds
 /// that none is forgotten.
-const FILES: [&str; 10] = [
+const FILES: [&str; 15] = [
     "arithmetic",
     "field-capacity",
     "geodesics",
     "geojson",
+    "gpx",
     "hand",
+    "kml",
     "markings",
     "orders",
     "pass-counts",
     "projection",
+    "shapefile",
+    "tape",
+    "task-data",
     "turns",
 ];
 
@@ -187,6 +195,16 @@ fn geodesics() {
 #[test]
 fn geojson() {
     check("geojson");
+}
+
+#[test]
+fn gpx() {
+    check("gpx");
+}
+
+#[test]
+fn kml() {
+    check("kml");
 }
 
 #[test]
@@ -212,6 +230,21 @@ fn pass_counts() {
 #[test]
 fn projection() {
     check("projection");
+}
+
+#[test]
+fn shapefile() {
+    check("shapefile");
+}
+
+#[test]
+fn task_data() {
+    check("task-data");
+}
+
+#[test]
+fn tape() {
+    check("tape");
 }
 
 #[test]

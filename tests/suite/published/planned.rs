@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use geo::{BoundingRect, Centroid, MultiPolygon, Rect};
 use swardlane::hand::Detail;
 use swardlane::plan::{OperationPlan, Plan, plan};
+use swardlane::setting_out::TapedPart;
 use swardlane::zones::{Zone, ZoneKind};
 
 use super::drivers::{Input, Results, number, numbers, word};
@@ -124,6 +125,69 @@ pub fn one_direction(input: &Input) -> Results {
     let (passes, working_length_m, _) =
         direction(input, word(input, "remainder")?, word(input, "ends")?)?;
     numbers([("passes", passes), ("working_length_m", working_length_m)])
+}
+
+/// The first passes on a tape, where they start.
+fn on_tape(
+    spacing_m: f64,
+    direction: &str,
+    start: &str,
+    passes: usize,
+) -> Result<Vec<TapedPart>, String> {
+    let plan = rectangle(
+        105.0,
+        68.0,
+        &format!("working_width_m = {spacing_m:?}\nspeed_km_h = 5.0"),
+        &format!(
+            "directions = [{direction}]\nremainder = \"full\"\nends = \"on_line\"\nstart = {start}"
+        ),
+    )?;
+    let parts = &only(&plan)?.directions[0].tape.parts;
+    let first = parts
+        .get(..passes)
+        .ok_or_else(|| format!("{} parts", parts.len()))?;
+    Ok(first.to_vec())
+}
+
+pub fn tape_along(input: &Input) -> Results {
+    let from = "{ from = \"east touch line\" }";
+    let parts = on_tape(number(input, "spacing_m")?, "\"along\"", from, 3)?;
+    numbers([
+        ("centre_1_m", parts[0].start.centre_m),
+        ("centre_2_m", parts[1].start.centre_m),
+        ("centre_3_m", parts[2].start.centre_m),
+        ("edge_1_m", parts[0].start.edge_m),
+        ("edge_2_m", parts[1].start.edge_m),
+    ])
+}
+
+/// Passes that cut off a corner: they start on the touch line and stop on the goal line.
+pub fn tape_of_a_diagonal(input: &Input) -> Results {
+    let direction = format!("{{ angle_deg = {:?} }}", number(input, "angle_deg")?);
+    let parts = on_tape(number(input, "spacing_m")?, &direction, "\"centred\"", 2)?;
+    if parts[0].start.line.is_goal_line || !parts[0].stop.line.is_goal_line {
+        return Err(format!("no corner is cut off: {parts:?}"));
+    }
+    numbers([
+        (
+            "touch_step_m",
+            parts[1].start.centre_m - parts[0].start.centre_m,
+        ),
+        (
+            "goal_step_m",
+            parts[1].stop.centre_m - parts[0].stop.centre_m,
+        ),
+    ])
+}
+
+pub fn diagonals(input: &Input) -> Results {
+    let plan = rectangle(
+        number(input, "length_m")?,
+        number(input, "width_m")?,
+        "working_width_m = 2.0\nspeed_km_h = 5.0",
+        "",
+    )?;
+    numbers([("diagonal_m", plan.squares.diagonal_m)])
 }
 
 /// A pitch that is big enough for every marking, and an operation on the named zones.

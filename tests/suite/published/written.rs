@@ -108,7 +108,7 @@ fn positions(coordinates: &Value) -> Vec<&Vec<Value>> {
 }
 
 /// A job of one mown pitch at a place, due north.
-fn pitch_at(lon_deg: f64, lat_deg: f64, direction: &str) -> String {
+pub(super) fn pitch_at(lon_deg: f64, lat_deg: f64, direction: &str) -> String {
     format!(
         "name = \"a pitch at a place\"\n\
          [pitch]\nlength_m = 105.0\nwidth_m = 68.0\n\

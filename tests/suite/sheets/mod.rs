@@ -3,6 +3,7 @@
 mod drives;
 mod jobs;
 mod picture;
+mod tape;
 
 use resvg::usvg;
 use resvg::usvg::roxmltree::{Document, Node};
@@ -28,17 +29,22 @@ type Sheets = Vec<(String, String)>;
 
 /// The sheets of every job of the tests, with the plan that they are of.
 fn all() -> Vec<(&'static str, Plan, Sheets)> {
-    jobs::ALL
-        .iter()
-        .map(|job| {
-            let plan = planned(job);
-            let sheets = swardlane::sheets::files(&plan)
-                .into_iter()
-                .map(|(path, bytes)| (path, String::from_utf8(bytes).unwrap()))
-                .collect();
-            (job.name, plan, sheets)
-        })
-        .collect()
+    let jobs = jobs::ALL.iter();
+    jobs.map(|job| {
+        let (plan, sheets) = drawn(job);
+        (job.name, plan, sheets)
+    })
+    .collect()
+}
+
+/// The sheets of one job, with the plan that they are of.
+fn drawn(job: &jobs::Case) -> (Plan, Sheets) {
+    let plan = planned(job);
+    let sheets = swardlane::sheets::files(&plan)
+        .into_iter()
+        .map(|(path, bytes)| (path, String::from_utf8(bytes).unwrap()))
+        .collect();
+    (plan, sheets)
 }
 
 fn texts<'a>(sheet: &'a Document<'_>) -> Vec<Node<'a, 'a>> {
@@ -65,7 +71,7 @@ fn sheet_of<'a>(sheets: &'a [(String, String)], path: &str) -> &'a str {
 }
 
 #[test]
-fn there_is_a_sheet_of_the_zones_of_every_direction_and_of_every_drive() {
+fn there_is_a_sheet_of_the_zones_of_every_direction_drive_and_tape() {
     for (name, plan, sheets) in all() {
         let mut expected = vec!["sheets/map-zones.svg".to_owned()];
         for work in &plan.operations {
@@ -76,6 +82,9 @@ fn there_is_a_sheet_of_the_zones_of_every_direction_and_of_every_drive() {
                 ));
             }
             expected.extend(drives::sheets_of(work));
+            let tapes = tape::sheets_of(work, &sheets);
+            assert!(!tapes.is_empty(), "{name}: {}", work.operation.id);
+            expected.extend(tapes);
         }
         expected.extend(
             plan.wheels
@@ -416,7 +425,10 @@ fn the_scale_is_true() {
 fn the_sheets_look_as_they_did() {
     let mut compared = 0;
     for (name, _, sheets) in all() {
-        for (path, sheet) in &sheets {
+        let pictured = sheets
+            .iter()
+            .filter(|(path, _)| tape::is_pictured(name, path));
+        for (path, sheet) in pictured {
             let case = path
                 .trim_start_matches("sheets/")
                 .trim_start_matches("map-")

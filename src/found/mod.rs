@@ -1,0 +1,195 @@
+//! What a file of another's holds: lines, areas and places in degrees, and what else it says in
+//! plain words. One reader a format; each fills the same [`Found`], so that whatever is done with
+//! it knows no format.
+//!
+//! [`load`] opens files; from there on everything is pure: [`read`] takes bytes and gives what is
+//! in them, `measured` measures it in metres, [`told`] says it in words, [`used`] makes a ground
+//! file or the start of a job's lines of it.
+
+mod degrees;
+mod format;
+mod geojson;
+pub mod gpx;
+pub mod kml;
+mod label;
+pub mod load;
+mod measured;
+mod remarks;
+mod seam;
+mod shapefile;
+pub mod task_data;
+pub mod told;
+mod unzip;
+pub mod used;
+mod xml;
+
+use std::collections::BTreeMap;
+
+use crate::fault::Fault;
+use crate::job::limits;
+use crate::space::Position;
+pub use format::Format;
+
+/// Bytes of one file that is read: as many as a ground file may have.
+pub(crate) const FILE_BYTES: usize = limits::GROUND_BYTES.greatest;
+/// Bytes of all that is read together, unpacked: a file and what lies beside it.
+pub(crate) const ALL_BYTES: usize = 2 * FILE_BYTES;
+/// Files that are looked at together: in a zip, or in a folder.
+pub(crate) const FILES: usize = 500;
+/// Lines, areas and places of one file. A plan of many operations has some thousands.
+pub(crate) const THINGS: usize = 20_000;
+/// Positions of one file, all things together: a survey by the second of a long day.
+pub(crate) const POSITIONS: usize = 200_000;
+
+/// A file with what lies beside it, not read yet.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Bundle {
+    /// The file as messages call it.
+    pub file: String,
+    /// Its bytes.
+    pub main: Vec<u8>,
+    /// Files beside it by their names in small letters: those that belong to it.
+    pub beside: BTreeMap<String, Vec<u8>>,
+}
+
+/// Reads a file: its format, by its content first and by its name second, and what is in it.
+/// A zip is opened where one thing in it can be read.
+///
+/// # Errors
+/// A [`Fault`] that says what is wrong with it.
+pub fn read(bundle: Bundle) -> Result<(Format, Found), Fault> {
+    let bundle = if format::is_zip(&bundle.main) {
+        let opened = unzip::open(&bundle.file, &bundle.main)?;
+        // The packed bytes are not needed beside the unpacked ones.
+        drop(bundle);
+        opened
+    } else {
+        bundle
+    };
+    let Bundle { file, main, beside } = &bundle;
+    if main.len() > FILE_BYTES {
+        return Err(fault(file, "", too_large(main.len())));
+    }
+    let format = Format::of(file, main)?;
+    let found = match format {
+        Format::GeoJson => geojson::read(file, main)?,
+        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, beside))?,
+        Format::Kml => kml::read(file, main)?,
+        Format::Gpx => gpx::read(file, main)?,
+        Format::TaskData => {
+            let other = |name: &str| beside.get(&name.to_lowercase()).cloned();
+            task_data::read(file, main, &other)?
+        }
+    };
+    check(file, &found)?;
+    Ok((format, found))
+}
+
+/// What every reader must keep, looked at once more in one place.
+fn check(file: &str, found: &Found) -> Result<(), Fault> {
+    let things = found.lines.len() + found.areas.len() + found.places.len();
+    let rings = found.areas.iter().flat_map(|area| &area.rings);
+    let runs = found.lines.iter().map(|line| &line.positions).chain(rings);
+    let positions = runs.clone().map(Vec::len).sum::<usize>() + found.places.len();
+    for (count, most, what) in [
+        (things, THINGS, "lines, areas and places"),
+        (positions, POSITIONS, "positions"),
+    ] {
+        if count > most {
+            return Err(fault(
+                file,
+                "",
+                format!(
+                    "holds {count} {what}; at most {most} are read; save only what you need from it"
+                ),
+            ));
+        }
+    }
+    let places = found.places.iter().map(|place| &place.position);
+    match runs.flatten().chain(places).find_map(not_on_the_globe) {
+        Some(text) => Err(fault(file, "", text)),
+        None => Ok(()),
+    }
+}
+
+/// What is wrong with a position that cannot be one.
+pub(crate) fn not_on_the_globe(at: &Position) -> Option<String> {
+    let Position { lat_deg, lon_deg } = *at;
+    if !(lat_deg.is_finite() && lon_deg.is_finite()) {
+        Some("a position is no number; save the file again".to_owned())
+    } else if lat_deg.abs() > 90.0 || lon_deg.abs() > 180.0 {
+        Some(format!(
+            "longitude {lon_deg}, latitude {lat_deg} is no place in degrees; save the file in WGS84 \
+             degrees, longitude to 180 and latitude to 90"
+        ))
+    } else {
+        None
+    }
+}
+
+/// A fault of a file that is read.
+pub(crate) fn fault(file: &str, place: &str, text: impl Into<String>) -> Fault {
+    Fault {
+        file: file.to_owned(),
+        place: place.to_owned(),
+        text: text.into(),
+    }
+}
+
+fn too_large(bytes: usize) -> String {
+    format!(
+        "has {bytes} bytes; at most {FILE_BYTES} are read; save only the outline or the lines that \
+         you need"
+    )
+}
+
+/// All that was found in a file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Found {
+    /// Lines, in the order of the file.
+    pub lines: Vec<FoundLine>,
+    /// Grounds, in the order of the file.
+    pub areas: Vec<FoundArea>,
+    /// Single places, in the order of the file.
+    pub places: Vec<FoundPlace>,
+    /// What else it says, or what of it was left out and why: one plain sentence each.
+    pub remarks: Vec<String>,
+}
+
+/// What a thing in a file is called and where in the file it stands.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Label {
+    /// Its own name, where it has one.
+    pub name: Option<String>,
+    /// The names of the groups that hold it, outermost first: folders, fields, tracks.
+    pub within: Vec<String>,
+    /// What the file says that it is, in the file's words: `pitch`, `obstacle`, `A-B`.
+    pub kind: Option<String>,
+}
+
+/// A line: at least two positions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FoundLine {
+    /// What it is called.
+    pub label: Label,
+    /// Its corners in their order. Longitude from -180 to 180.
+    pub positions: Vec<Position>,
+}
+
+/// A ground: one polygon.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FoundArea {
+    /// What it is called.
+    pub label: Label,
+    /// The exterior ring, then the holes: each at least three positions, not closed.
+    pub rings: Vec<Vec<Position>>,
+}
+
+/// A single place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FoundPlace {
+    /// What it is called.
+    pub label: Label,
+    /// Where it lies.
+    pub position: Position,
+}

@@ -1,0 +1,7 @@
+//! `read`: files of others told in plain words, made into job material, or refused; our own files
+//! written, read back, and equal to the plan.
+
+mod good;
+mod hostile;
+mod round_trip;
+mod shapes;
