@@ -13,6 +13,8 @@ mod task_data;
 
 pub(crate) use exact::AGREES_WITHIN_CM;
 
+use rayon::prelude::*;
+
 use super::globe::Globe;
 use super::{FormatError, Written};
 use crate::plan::Plan;
@@ -24,19 +26,31 @@ use crate::plan::Plan;
 /// [`FormatError`] where a place has no position on the globe, or a file cannot be made.
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
     let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
-    let mut files = Vec::new();
-    if let Some(globe) = &globe {
-        files.extend(task_data::files(plan, globe)?);
-        files.push(("guidance/passes.kml".to_owned(), kml::bytes(plan, globe)?));
-        files.push(("guidance/route.gpx".to_owned(), gpx::bytes(plan, globe)?));
-        files.extend(shapefile::files(plan, globe)?);
-        files.push((
-            "guidance/how-exact.txt".to_owned(),
-            how_exact::bytes(plan, globe)?,
-        ));
-    }
-    files.push(("guidance/tape.csv".to_owned(), tape_csv::bytes(plan)?));
+    let leaves: [Leaf; 5] = [
+        task_data::files,
+        |plan, globe| one("guidance/passes.kml", kml::bytes(plan, globe)),
+        |plan, globe| one("guidance/route.gpx", gpx::bytes(plan, globe)),
+        shapefile::files,
+        |plan, globe| one("guidance/how-exact.txt", how_exact::bytes(plan, globe)),
+    ];
+    let on_globe = globe.as_ref().map_or_else(
+        || Ok(Vec::new()),
+        |globe| {
+            let leaves = leaves.par_iter().with_max_len(1);
+            leaves.map(|leaf| leaf(plan, globe)).collect()
+        },
+    );
+    let mut files: Vec<Written> = on_globe.map(|all: Vec<Vec<Written>>| all.concat())?;
+    files.extend(one("guidance/tape.csv", tape_csv::bytes(plan))?);
     Ok(files)
+}
+
+/// Makes the files of one format from the plan and its place on the globe.
+type Leaf = fn(&Plan, &Globe) -> Result<Vec<Written>, FormatError>;
+
+/// The only file of its format.
+fn one(name: &str, bytes: Result<Vec<u8>, FormatError>) -> Result<Vec<Written>, FormatError> {
+    Ok(vec![(name.to_owned(), bytes?)])
 }
 
 /// A text without what XML 1.0 has no way to write (section 2.2, Char): U+FFFD stands there.
