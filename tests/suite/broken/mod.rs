@@ -15,14 +15,18 @@ use crate::job_reading::{JOB, changed};
 use crate::workbench::Workbench;
 
 /// What an earlier run of a good job wrote.
-static EARLIER: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+static EARLIER: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| {
     let bench = Workbench::empty();
     bench.put("job.toml", JOB);
     bench.done(&["plan", "job.toml", "--out", "out", "--quiet"]);
     let names = bench.names("out").into_iter();
     let files = names.filter(|name| bench.path("out").join(name).is_file());
     files
-        .map(|name| (format!("out/{name}"), bench.text(&format!("out/{name}"))))
+        .map(|name| {
+            let name = format!("out/{name}");
+            let bytes = std::fs::read(bench.path(&name)).unwrap();
+            (name, bytes)
+        })
         .collect()
 });
 
@@ -39,8 +43,8 @@ fn judge(job: &str, ground: Option<&str>, expected: &str) -> Option<String> {
     });
     for has_earlier in [false, true] {
         if has_earlier {
-            for (name, text) in &*EARLIER {
-                bench.put(name, text);
+            for (name, bytes) in &*EARLIER {
+                bench.put_bytes(name, bytes);
             }
         }
         let before = bench.all();
