@@ -144,6 +144,8 @@ fn every_command_of_the_table_answers() {
     let folder = tempfile::tempdir().unwrap();
     let job = root().join("sample-pitches/training-ground");
     let job = job.to_str().unwrap();
+    let file = root().join("sample-pitches/stadium/ground.geojson");
+    let file = file.to_str().unwrap();
     let mut run = 0;
     for line in readme().lines() {
         let Some(command) = line.strip_prefix("| `swardlane ") else {
@@ -154,6 +156,7 @@ fn every_command_of_the_table_answers() {
             .split(' ')
             .map(|word| match word {
                 "JOB…" => job,
+                "FILE" => file,
                 "NAME" => "my-ground",
                 "SHELL" => "bash",
                 word => word,
@@ -162,7 +165,7 @@ fn every_command_of_the_table_answers() {
         swardlane(&arguments, folder.path());
         run += 1;
     }
-    assert_eq!(run, 5);
+    assert_eq!(run, 6);
     // What `new` wrote plans at once.
     swardlane(&["plan", "my-ground"], folder.path());
 }

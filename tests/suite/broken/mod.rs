@@ -15,7 +15,7 @@ use crate::job_reading::{JOB, changed};
 use crate::workbench::Workbench;
 
 /// What an earlier run of a good job wrote.
-static EARLIER: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+static EARLIER: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| {
     let bench = Workbench::empty();
     bench.put("job.toml", JOB);
     bench.done(&[
@@ -24,7 +24,11 @@ static EARLIER: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
     let names = bench.names("out").into_iter();
     let files = names.filter(|name| bench.path("out").join(name).is_file());
     files
-        .map(|name| (format!("out/{name}"), bench.text(&format!("out/{name}"))))
+        .map(|name| {
+            let name = format!("out/{name}");
+            let bytes = std::fs::read(bench.path(&name)).unwrap();
+            (name, bytes)
+        })
         .collect()
 });
 
@@ -41,8 +45,8 @@ fn judge(job: &str, ground: Option<&str>, expected: &str) -> Option<String> {
     });
     for has_earlier in [false, true] {
         if has_earlier {
-            for (name, text) in &*EARLIER {
-                bench.put(name, text);
+            for (name, bytes) in &*EARLIER {
+                bench.put_bytes(name, bytes);
             }
         }
         let before = bench.all();
