@@ -321,6 +321,12 @@ fn the_file_is_written_without_a_position_and_to_the_centimetre() {
         lines.next(),
         Some("operation,direction,pass,part,end,line,flag,centre_m,edge_m,lift_m,edge_side")
     );
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/formats.md");
+    let documents = std::fs::read_to_string(root).unwrap();
+    for column in text.lines().next().unwrap().split(',') {
+        let word = format!("`{column}`");
+        assert!(documents.contains(&word), "{word} is not explained");
+    }
     assert_eq!(
         lines.next(),
         Some("brushing,1,1,1,start,east touch line,ne,0.77,-0.93,0.00,right")
