@@ -24,13 +24,13 @@ fn arguments_that_are_none_are_told_in_one_message() {
         ),
         (
             &["plan", "ground", "--only", "data,dta"],
-            "error: invalid value 'dta' for '--only <GROUPS>': there is no such group; this \
-             version makes `data` and `sheets`\n\nFor more information, try '--help'.\n",
+            "error: invalid value 'dta' for '--only <GROUPS>': there is no such group; there \
+             are `data`, `guidance` and `sheets`\n\nFor more information, try '--help'.\n",
         ),
         (
-            &["plan", "ground", "--only", "guidance"],
-            "error: invalid value 'guidance' for '--only <GROUPS>': this version makes no \
-             guidance files; it makes `data` and `sheets`\n\nFor more information, try \
+            &["read", "field.kml", "--line", "1"],
+            "error: the following required arguments were not provided:\n  --for <JOB>\n\nUsage: \
+             swardlane read --for <JOB> --line <NAME> <FILE>\n\nFor more information, try \
              '--help'.\n",
         ),
         (
