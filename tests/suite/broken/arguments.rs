@@ -30,7 +30,7 @@ fn arguments_that_are_none_are_told_in_one_message() {
         (
             &["read", "field.kml", "--line", "1"],
             "error: the following required arguments were not provided:\n  --for <JOB>\n\nUsage: \
-             swardlane read --for <JOB> --line <NAME> <FILE>\n\nFor more information, try \
+             swardlane read --line <NAME> --for <JOB> <FILE>\n\nFor more information, try \
              '--help'.\n",
         ),
         (
