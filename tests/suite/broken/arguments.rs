@@ -5,7 +5,7 @@ use crate::workbench::Workbench;
 #[test]
 fn arguments_that_are_none_are_told_in_one_message() {
     let bench = Workbench::new();
-    let cases: [(&[&str], &str); 9] = [
+    let cases: [(&[&str], &str); 8] = [
         (
             &["plan", "ground", "--outt", "x"],
             "error: unexpected argument '--outt' found\n\n  tip: a similar argument exists: \

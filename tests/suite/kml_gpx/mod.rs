@@ -383,7 +383,9 @@ fn the_date_of_the_job_is_told_and_is_no_time() {
 }
 
 #[test]
-fn without_a_position_neither_file_is_written() {
+fn without_a_position_only_the_tape_is_written() {
     let plan = plan(&rectangle_job(60.0, 40.0, vec![brushing(2.0, 0.0)])).unwrap();
-    assert_eq!(guidance::files(&plan).unwrap(), []);
+    let files = guidance::files(&plan).unwrap();
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, ["guidance/tape.csv"]);
 }
