@@ -15,7 +15,7 @@ use crate::workbench::Workbench;
 const LIMITS: &str = "ulimit -v 102400 && ulimit -t 1 && exec \"$0\" \"$@\"";
 
 /// Runs `read` within the limits.
-fn limited(bench: &Workbench, arguments: &[&str]) -> Output {
+pub(super) fn limited(bench: &Workbench, arguments: &[&str]) -> Output {
     let mut command = std::process::Command::new("sh");
     command
         .args(["-c", LIMITS, env!("CARGO_BIN_EXE_swardlane"), "read"])
@@ -48,7 +48,7 @@ fn judge_at(bench: &Workbench, arguments: &[&str], expected: &str) -> Option<Str
 }
 
 /// A zip of these files.
-fn zipped(files: &[(&str, &[u8])]) -> Vec<u8> {
+pub(super) fn zipped(files: &[(&str, &[u8])]) -> Vec<u8> {
     let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, bytes) in files {
         zip.start_file(*name, SimpleFileOptions::default()).unwrap();
@@ -65,7 +65,7 @@ fn one(geometry: &str) -> String {
     )
 }
 
-fn judged(least: usize, cases: Vec<Option<String>>) {
+pub(super) fn judged(least: usize, cases: Vec<Option<String>>) {
     assert!(cases.len() >= least, "only {} cases", cases.len());
     let wrong: Vec<String> = cases.into_iter().flatten().collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

@@ -5,3 +5,4 @@ mod good;
 mod hostile;
 mod round_trip;
 mod shapes;
+mod xml;

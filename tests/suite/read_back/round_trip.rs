@@ -17,7 +17,7 @@ use crate::workbench::{GROUND, JOB, Workbench};
 const ROUNDED_DEG: f64 = 0.6e-9;
 
 /// The job of the workbench with its plan, its written files in `out`; moved so far east.
-fn planned(east_deg: f64) -> (Workbench, Plan) {
+pub(super) fn planned(east_deg: f64) -> (Workbench, Plan) {
     let bench = Workbench::empty();
     let lon_deg = -3.72 + east_deg;
     bench.put(
@@ -53,7 +53,7 @@ fn move_east(value: &mut serde_json::Value, east_deg: f64) {
 }
 
 /// Reads a written file as the command would: with what lies beside it.
-fn read(bench: &Workbench, name: &str) -> (Format, Found) {
+pub(super) fn read(bench: &Workbench, name: &str) -> (Format, Found) {
     found::read(found::load::load(&bench.path(name)).unwrap()).unwrap()
 }
 
@@ -69,7 +69,7 @@ fn assert_near(found: &Position, wanted: &Position, what: &str) {
 }
 
 /// Every line of a plan: its operation, direction, pass and part, and its places.
-fn lines_of(plan: &Plan) -> Vec<(String, String, String, Vec<Xy>)> {
+pub(super) fn lines_of(plan: &Plan) -> Vec<(String, String, String, Vec<Xy>)> {
     let mut lines = Vec::new();
     for operation in &plan.operations {
         for (index, direction) in operation.directions.iter().enumerate() {
