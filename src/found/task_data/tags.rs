@@ -2,7 +2,8 @@
 //! (so no entity of the file's own), so deep and so many elements at most.
 
 use quick_xml::XmlVersion;
-use quick_xml::events::{BytesStart, Event};
+use quick_xml::escape::resolve_predefined_entity;
+use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::reader::Reader;
 
 use crate::fault::Fault;
@@ -98,6 +99,14 @@ pub(super) fn walk(
                             none is read: take it out";
                 return Err(source.fault(at, text));
             }
+            Event::GeneralRef(entity) if !is_known(&entity) => {
+                let name = String::from_utf8_lossy(&entity);
+                let text = format!(
+                    "`&{};` names an entity that is none of XML's own five; write the letter itself",
+                    short(&name)
+                );
+                return Err(source.fault(at, text));
+            }
             Event::End(_) => {
                 depth = depth.saturating_sub(1);
                 take(Next::Close)?;
@@ -126,6 +135,12 @@ pub(super) fn walk(
             depth += 1;
         }
     }
+}
+
+/// Whether an entity is one of XML's own five or a letter by its number.
+fn is_known(entity: &BytesRef<'_>) -> bool {
+    let name = String::from_utf8_lossy(entity);
+    resolve_predefined_entity(&name).is_some() || matches!(entity.resolve_char_ref(), Ok(Some(_)))
 }
 
 fn tag(source: &Source<'_>, start: &BytesStart<'_>, at: usize) -> Result<Tag, Fault> {
