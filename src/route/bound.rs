@@ -43,6 +43,14 @@ pub fn least_cost_m(
     cost(forwards).min(cost(changing))
 }
 
+/// A cost that [`least_cost_m`] is never below, told at once: the straight way, or what it takes
+/// to turn.
+#[must_use]
+pub fn apart_cost_m(from: &End<'_>, to: &End<'_>, machine: &Machine, weights: &Weights) -> f64 {
+    let turning_m = machine.radii.least_m() * from.pose.heading_difference_rad(to.pose);
+    from.pose.distance_m(to.pose).max(turning_m) * weights.on_pitch.min(1.0)
+}
+
 /// The least length driven one way and what its changes cost, and the same with changes within
 /// it; infinite where that is not to be had.
 fn lengths_m(from: &End<'_>, to: &End<'_>, machine: &Machine, change_m: f64) -> [(f64, f64); 2] {

@@ -1,9 +1,8 @@
 //! Turns that are much alike, one after another.
 //!
 //! Links over as many lines, driven the same ways, make a chain from one side of the ground to
-//! the other, in which a turn is mostly the one before it moved on. So a chain is worked out from
-//! its middle, where the ground is open, to both ends. Each turn is tried as the last ones were
-//! driven; where that does not lead there or is not free, it begins and ends as they do, with a
+//! the other, in which a turn is mostly the one before it moved on. So each is tried as the last
+//! ones were driven; where that does not lead there or is not free, it begins and ends as they do, with a
 //! new word between; where that costs more than it did there, measured by what it must cost at
 //! least, it is searched anew. Of those that can be driven as they are, the first, second,
 //! fourth, … is given a new word all the same, in case the ground now allows a cheaper one.
@@ -56,30 +55,16 @@ pub(super) trait Ways<E> {
 
 /// Works out the links of a chain, given with their least costs in metres. `slack` is what a
 /// followed turn may cost more than the searched one before it, as a share of its least cost.
-pub(super) fn worked_out<I: Copy, E>(
+pub(super) fn worked_out<I, E>(
     chain: impl IntoIterator<Item = (I, f64, E, E)>,
     slack: f64,
     ways: &impl Ways<E>,
 ) -> Vec<(I, Known)> {
-    let chain: Vec<_> = chain.into_iter().collect();
-    let (before, after) = chain.split_at(chain.len() / 2);
-    let mut found = Vec::with_capacity(chain.len());
     let mut last = Last::default();
-    let mut add = |(link, least_m, from, to): &(I, f64, E, E), last: &mut Last| {
-        found.push((*link, last.next((from, to), *least_m, slack, ways)));
-    };
-    let mut middle = None;
-    for link in after {
-        add(link, &mut last);
-        if middle.is_none() && last.searched.is_some() {
-            middle = Some(last.clone());
-        }
-    }
-    let mut last = middle.unwrap_or_default();
-    for link in before.iter().rev() {
-        add(link, &mut last);
-    }
-    found
+    let chain = chain.into_iter();
+    chain
+        .map(|(link, least_m, from, to)| (link, last.next((&from, &to), least_m, slack, ways)))
+        .collect()
 }
 
 /// The last turns of a chain.
@@ -183,11 +168,9 @@ mod tests {
         }
     }
 
-    /// The links of a chain in its order.
     fn known_of(costs_m: &[f64], slack: f64, copies: bool) -> Vec<Known> {
         let chain = costs_m.iter().enumerate().map(|(at, &m)| (at, 10.0, m, m));
-        let mut known = worked_out(chain, slack, &Told { copies });
-        known.sort_by_key(|(at, _)| *at);
+        let known = worked_out(chain, slack, &Told { copies });
         known.into_iter().map(|(_, known)| known).collect()
     }
 
@@ -198,37 +181,32 @@ mod tests {
 
     #[test]
     fn only_where_it_gets_dearer_a_turn_is_searched_anew() {
-        // From the middle up, and then from the middle down.
-        let costs_m = [30.0, 20.0, 20.0, 20.0, 20.5, 30.0];
+        let costs_m = [20.0, 20.0, 20.5, 30.0, 30.0];
         assert_eq!(
             searched_of(&costs_m, 0.1),
-            [true, false, false, true, false, true]
+            [true, false, false, true, false]
         );
-        assert_eq!(
-            searched_of(&costs_m, 0.0),
-            [true, false, false, true, true, true]
-        );
+        assert_eq!(searched_of(&costs_m, 0.0), [true, false, true, true, false]);
     }
 
     #[test]
     fn where_nothing_can_be_driven_the_chain_goes_on() {
-        let known = known_of(&[2.0, 2.0, 0.0, 2.0], 0.1, false);
-        assert!(known[2].turn.is_none() && known[2].is_searched);
-        let others = [0, 1, 3].map(|at| known[at].turn.is_some());
-        assert_eq!(others, [true; 3]);
+        let known = known_of(&[0.0, 2.0, 0.0, 2.0], 0.1, false);
+        let has_turn: Vec<bool> = known.iter().map(|known| known.turn.is_some()).collect();
+        assert_eq!(has_turn, [false, true, false, true]);
+        assert!(known[0].is_searched && known[2].is_searched && !known[3].is_searched);
     }
 
     #[test]
     fn copies_are_tried_anew_less_and_less_often() {
         // All can be driven as the first; the ground allows 10 m from some link on.
-        let mut costs_m = [20.0; 40];
-        costs_m[26..].fill(10.0);
+        let mut costs_m = [20.0; 20];
+        costs_m[6..].fill(10.0);
         let known = known_of(&costs_m, 0.0, true);
         let cost_m = |at: usize| known[at].turn.as_ref().map(|turn| turn.cost_m);
-        // Searched at 20; new words at 21, 22, 24 and 28.
-        assert_eq!(cost_m(20), Some(20.0));
-        assert_eq!((cost_m(27), cost_m(28)), (Some(20.0), Some(10.0)));
-        assert_eq!((cost_m(39), cost_m(0)), (Some(10.0), Some(20.0)));
+        // Searched at 0; new words at 1, 2, 4 and 8.
+        assert_eq!((cost_m(0), cost_m(7)), (Some(20.0), Some(20.0)));
+        assert_eq!((cost_m(8), cost_m(19)), (Some(10.0), Some(10.0)));
         assert_eq!(known.iter().filter(|known| known.is_searched).count(), 1);
     }
 }

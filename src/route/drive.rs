@@ -19,7 +19,7 @@ use super::path::Radii;
 use super::pose::Pose;
 use super::refill::{self, Carried};
 use super::runs::{self, PartOf, Run, Stuck};
-use super::search::{Found, search};
+use super::search::{self, Found, search};
 use super::terrain::Terrain;
 use super::tour::{Speeds, Tour};
 use super::turn::Weights;
@@ -235,7 +235,7 @@ pub fn drive_seen(
             Gate::Free
         };
         let (places, runs) = (parts.places.clone(), parts.runs.clone());
-        let mut links = Links::new(drive, places, runs, [way_in, way_out]);
+        let mut links = Links::new(drive, places, runs, [way_in, way_out], search::near(effort));
         let start_least = came_from
             .as_ref()
             .map(|before| least_ways(before, &parts.runs, drive));

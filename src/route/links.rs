@@ -71,19 +71,25 @@ pub struct Links<'a> {
 
 impl<'a> Links<'a> {
     /// The links of parts at these places, both ways of each (`None`: cannot be driven that
-    /// way), with the route's way in and out.
+    /// way), with the route's way in and out. Between lines fewer than `near` apart the least
+    /// costs are those of the shortest paths; between others lesser ones that are told at once.
     #[must_use]
     pub fn new(
         drive: Drive<'a>,
         places: Vec<Place>,
         runs: Vec<Option<Run>>,
         gates: [Gate; 2],
+        near: usize,
     ) -> Self {
+        let lines = lines_of(&places);
         let rows: Vec<Vec<(i64, bool)>> = (0..runs.len())
             .into_par_iter()
             .map(|from| {
-                let row = (0..runs.len()).map(|to| least_link(drive, &runs, from, to));
-                row.collect()
+                let least = |to: Node| {
+                    let is_near = lines[to / 2].abs_diff(lines[from / 2]) < near;
+                    least_link(drive, &runs, (from, to), is_near)
+                };
+                (0..runs.len()).map(least).collect()
             })
             .collect();
         let mut exact = BTreeSet::new();
@@ -94,7 +100,6 @@ impl<'a> Links<'a> {
                 .filter(|(_, (_, is_exact))| *is_exact);
             exact.extend(known.map(|(to, _)| (from, to)));
         }
-        let lines = lines_of(&places);
         let mut least = Costs::by_rule(places, |from, to| rows[from][to].0);
         for (node, run) in runs.iter().enumerate() {
             if run.is_none() {
@@ -460,9 +465,14 @@ impl<'a> Links<'a> {
     }
 }
 
-/// What a link costs at least, and whether that is its cost: where the shortest path is free
-/// of walls and costs no more.
-fn least_link(drive: Drive<'_>, runs: &[Option<Run>], from: Node, to: Node) -> (i64, bool) {
+/// What a link costs at least, and whether that is its cost: where it is between near lines and
+/// the shortest path is free of walls and costs no more.
+fn least_link(
+    drive: Drive<'_>,
+    runs: &[Option<Run>],
+    (from, to): Link,
+    is_near: bool,
+) -> (i64, bool) {
     let (Some(a), Some(b)) = (&runs[from], &runs[to]) else {
         return (FORBIDDEN, false);
     };
@@ -470,6 +480,10 @@ fn least_link(drive: Drive<'_>, runs: &[Option<Run>], from: Node, to: Node) -> (
         return (FORBIDDEN, false);
     }
     let (from, to) = (leaving(a), coming_in(b));
+    if !is_near {
+        let least_m = bound::apart_cost_m(&from, &to, drive.machine, drive.weights);
+        return (tenths(least_m), false);
+    }
     let least_m = bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights);
     let is_exact = drive
         .direct(&from, &to)

@@ -96,6 +96,15 @@ const fn rounds(effort: Effort) -> Rounds {
     }
 }
 
+/// Links between lines fewer than this apart need their true least costs: all of them where a
+/// bound is made.
+pub(super) const fn near(effort: Effort) -> usize {
+    match effort {
+        Effort::Quick => rounds(effort).apart,
+        Effort::Normal | Effort::Thorough => usize::MAX,
+    }
+}
+
 /// The order of the parts of these links. `start_least` replaces, for the bound alone, what the
 /// ways in cost at least: where they lead from another direction, any of whose parts might have
 /// been its last.

@@ -16,6 +16,11 @@ const ARC_STEPS_REVERSER: usize = 6;
 const CHANGING_STEPS: usize = 3;
 /// How far straight back, metres.
 const BACK_M: [f64; 5] = [1.0, 2.0, 3.0, 4.5, 6.0];
+/// Ends further apart than this, in least radii, have coarse stubs where that is wanted: how a long
+/// way begins matters little to what it costs, and its words are many.
+const FAR_RADII: f64 = 8.0;
+/// Of the steps of arcs every so many, and nothing with a change before it, for those.
+const COARSE_STEPS: usize = 3;
 
 /// A way that a turn may begin with, or end with.
 #[derive(Debug, Clone, Copy)]
@@ -54,6 +59,16 @@ pub(super) fn stubs(task: &Task<'_>, side: Side) -> Vec<Stub> {
     } else {
         ARC_STEPS
     };
+    if task.is_coarse && task.from.distance_m(task.to) > FAR_RADII * task.radii.least_m() {
+        for bend in sides {
+            let first = grower.found.len();
+            grower.arcs(&start, bend, false, steps, |_, _| {});
+            let arcs = grower.found.split_off(first);
+            let coarse = arcs.into_iter().skip(COARSE_STEPS - 1);
+            grower.found.extend(coarse.step_by(COARSE_STEPS));
+        }
+        return grower.found;
+    }
     for bend in sides {
         grower.arcs(&start, bend, false, steps, |_, _| {});
     }

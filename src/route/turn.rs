@@ -88,7 +88,7 @@ pub fn best_turn(
 
 /// As [`best_turn`], with turns known to be good elsewhere as further candidates, the first to
 /// be tried: what costs more than they do need not be looked at. Where it is not `refined` the
-/// best candidate is taken as it is.
+/// best of the fixed candidates is taken as it is, and others are tried only where none fits.
 #[must_use]
 pub fn best_turn_like(
     from: &End<'_>,
@@ -99,12 +99,12 @@ pub fn best_turn_like(
     shapes: &[&[Piece]],
     refined: bool,
 ) -> Option<Turn> {
-    let task = Task::new(from, to, machine, terrain, weights)?;
+    let task = Task::new(from, to, machine, terrain, weights)?.coarse(!refined);
     let mut best = Best::NONE;
     for shape in shapes {
         task.follow(shape, &mut best);
     }
-    task.try_all(from.way, to.way, &mut best);
+    task.try_all(from.way, to.way, refined, &mut best);
     if refined {
         refine::refine(&task, &mut best);
     }
@@ -112,8 +112,9 @@ pub fn best_turn_like(
 }
 
 /// The cheapest turn between any of some pairs of ends, in metres of cost; the most promising
-/// pair is best given first. All candidates of each pair are tried; where it is `refined`, the
-/// best of all is moved to its least. `None` where no pair can be driven.
+/// pair is best given first. Where it is `refined` all candidates of each pair are tried, and the
+/// best of all is moved to its least; else the fixed ones, and others only where none of those
+/// fits. `None` where no pair can be driven.
 #[must_use]
 pub fn cheapest_turn(
     pairs: &[(End<'_>, End<'_>)],
@@ -127,13 +128,14 @@ pub fn cheapest_turn(
         let Some(task) = Task::new(from, to, machine, terrain, weights) else {
             continue;
         };
+        let task = task.coarse(!refined);
         // What costs no less than the best so far is not of interest.
         let limit_m = found.as_ref().map_or(f64::INFINITY, |found| found.1.cost_m);
         let mut best = Best {
             cost_m: limit_m,
             pieces: Vec::new(),
         };
-        task.try_all(from.way, to.way, &mut best);
+        task.try_all(from.way, to.way, refined, &mut best);
         if best.cost_m < limit_m {
             found = Some((task, best));
         }
@@ -211,6 +213,8 @@ pub(super) struct Task<'a> {
     pub(super) machine: Footprint,
     pub(super) radii: Radii,
     pub(super) can_reverse: bool,
+    /// Whether ways between ends far apart begin and end with fewer stubs.
+    pub(super) is_coarse: bool,
     pub(super) from: Pose,
     pub(super) to: Pose,
     weights: Weights,
@@ -218,6 +222,11 @@ pub(super) struct Task<'a> {
 }
 
 impl<'a> Task<'a> {
+    /// The same with coarse stubs, if so.
+    fn coarse(self, is_coarse: bool) -> Self {
+        Self { is_coarse, ..self }
+    }
+
     /// `None` where the machine may not stand at one of the ends, or numbers are no numbers.
     fn new(
         from: &End<'_>,
@@ -231,6 +240,7 @@ impl<'a> Task<'a> {
             machine: Footprint::of(machine),
             radii: machine.radii,
             can_reverse: machine.can_reverse,
+            is_coarse: false,
             from: from.pose,
             to: to.pose,
             weights: *weights,
@@ -413,9 +423,13 @@ impl<'a> Task<'a> {
         (exits, entries)
     }
 
-    /// All candidates.
-    fn try_all(&self, out: Option<&Path>, into: Option<&Path>, best: &mut Best) {
+    /// All candidates; those beyond the fixed ones only where they are `wanted`, or none of those
+    /// fits.
+    fn try_all(&self, out: Option<&Path>, into: Option<&Path>, wanted: bool, best: &mut Best) {
         let (exits, entries) = self.try_fixed(best);
+        if !wanted && best.cost_m < f64::INFINITY {
+            return;
+        }
         self.try_ways(out, into, &exits, &entries, best);
         // A machine that may reverse finds its way along walls by itself.
         if !self.can_reverse || best.cost_m.is_infinite() {

@@ -72,7 +72,13 @@ impl Prepared {
 
     fn links(&self) -> Links<'_> {
         let gates = [Gate::Free, Gate::Free];
-        Links::new(self.drive(), self.places.clone(), self.runs.clone(), gates)
+        Links::new(
+            self.drive(),
+            self.places.clone(),
+            self.runs.clone(),
+            gates,
+            usize::MAX,
+        )
     }
 
     /// The ends of a link from a part to the next, driven the other way.
