@@ -232,6 +232,87 @@ fn every_geojson_file_is_read_with_all_its_features() {
     }
 }
 
+/// Every position of a JSON geometry, in its order.
+fn positions_of(value: &serde_json::Value, found: &mut Vec<[f64; 2]>) {
+    let list = value.as_array().unwrap();
+    match (list.first(), list.get(1)) {
+        (Some(lon), Some(lat)) if lon.is_number() => {
+            found.push([lon.as_f64().unwrap(), lat.as_f64().unwrap()]);
+        }
+        _ => list.iter().for_each(|one| positions_of(one, found)),
+    }
+}
+
+/// All positions of a GeoJSON file, feature by feature.
+fn written_positions(bench: &Workbench, name: &str) -> Vec<Vec<[f64; 2]>> {
+    let file = bench.json(name);
+    let features = file["features"].as_array().unwrap().iter();
+    let of_feature = |feature: &serde_json::Value| {
+        let mut found = Vec::new();
+        positions_of(&feature["geometry"]["coordinates"], &mut found);
+        found
+    };
+    features.map(of_feature).collect()
+}
+
+#[test]
+fn a_drive_comes_back_leg_by_leg() {
+    let bench = Workbench::empty();
+    let tractor = "[tractor.small]\nturn_radius_m = 2.5\nturn_speed_km_h = 4.0\n";
+    let with_tractor = JOB.replace(
+        "[implement.mower]\n",
+        &format!("{tractor}[implement.mower]\ntractor = \"small\"\n"),
+    );
+    bench.put("job.toml", &with_tractor);
+    bench.put("ground.geojson", GROUND);
+    let words = [
+        "plan", "job.toml", "--out", "out", "--only", "data", "--quiet", "--routes", "--effort",
+        "quick",
+    ];
+    bench.done(&words);
+    let written = written_positions(&bench, "out/route.geojson");
+    let (_, found) = read(&bench, "out/route.geojson");
+    assert!(written.len() > 40, "only {} legs", written.len());
+    assert_eq!(found.lines.len(), written.len());
+    for (line, leg) in found.lines.iter().zip(&written) {
+        let read: Vec<[f64; 2]> = line
+            .positions
+            .iter()
+            .map(|at| [at.lon_deg, at.lat_deg])
+            .collect();
+        assert_eq!(read, *leg, "{:?}", line.label);
+    }
+}
+
+#[test]
+fn hand_work_comes_back_hole_by_hole() {
+    let bench = Workbench::empty();
+    let stadium = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-pitches/stadium");
+    bench.done(&["plan", stadium, "--out", "out", "--only", "data", "--quiet"]);
+    let file = bench.json("out/hand.geojson");
+    let features = file["features"].as_array().unwrap();
+    let of_kind = |kind: &str| {
+        let is_kind = |feature: &&serde_json::Value| feature["geometry"]["type"] == kind;
+        features.iter().filter(is_kind).count()
+    };
+    let (_, found) = read(&bench, "out/hand.geojson");
+    let written = written_positions(&bench, "out/hand.geojson");
+    let holes: Vec<[f64; 2]> = written
+        .iter()
+        .zip(features)
+        .filter(|(_, feature)| feature["geometry"]["type"] == "MultiPoint")
+        .flat_map(|(positions, _)| positions.clone())
+        .collect();
+    let read: Vec<[f64; 2]> = found
+        .places
+        .iter()
+        .map(|place| [place.position.lon_deg, place.position.lat_deg])
+        .collect();
+    assert!(holes.len() > 5_000, "only {} holes", holes.len());
+    assert_eq!(read, holes);
+    assert!(found.areas.len() >= of_kind("Polygon") && of_kind("Polygon") > 20);
+}
+
 #[test]
 fn a_zip_of_a_shapefile_is_read_like_the_folder() {
     let (bench, plan) = planned(0.0);
