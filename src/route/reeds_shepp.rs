@@ -174,20 +174,24 @@ impl Families {
         ends: (f64, f64),
         take: &mut Taker<impl FnMut(&Word) -> f64>,
     ) {
-        // The other ways are longer still.
         let word = Word::of(pieces);
-        if word.length_m() > take.limit_m {
-            return;
-        }
-        take.offer(&word);
         let radius = |piece: &Piece| self.radii.of(piece.bend);
         let other =
             |piece: Piece, turn_rad: f64| arc(piece.bend, radius(&piece), turn_rad, !piece.reverse);
+        let (first, last) = (pieces[0], pieces[N - 1]);
+        let (other_first, other_last) = (other(first, ends.0), other(last, ends.1));
+        // What the other ways could save: an arc beside a change is not always the shorter one.
+        let saved_m = (first.length_m - other_first.length_m).max(0.0)
+            + (last.length_m - other_last.length_m).max(0.0);
+        if word.length_m() - saved_m > take.limit_m {
+            return;
+        }
+        take.offer(&word);
         // Beyond half a circle the other way pays only where a change is saved.
         let mut swapped = pieces;
-        swapped[0] = other(pieces[0], ends.0);
+        swapped[0] = other_first;
         take.offer(&Word::of(swapped));
-        swapped[N - 1] = other(pieces[N - 1], ends.1);
+        swapped[N - 1] = other_last;
         take.offer(&Word::of(swapped));
         swapped[0] = pieces[0];
         take.offer(&Word::of(swapped));

@@ -244,6 +244,23 @@ proptest! {
     }
 }
 
+/// Where an arc beside a change was the longer way round, whether the shorter one was tried hung on
+/// the best turn so far.
+#[test]
+fn a_shorter_arc_beside_a_change_is_tried_whatever_was_found_before() {
+    let machine = machine(true);
+    let y = -4.171_512_712_011_179;
+    let from = end(Pose::new(18.6, y, 0.0), None);
+    let to = end(Pose::new(18.9, y + 7.587_715_526_060_312, PI), None);
+    let cost_m = |run_off_m: f64| {
+        let terrain = ground(run_off_m, vec![post(21.009_013_967_897_257, 0.0)]);
+        let turn = quick_turn(&from, &to, &machine, &terrain, &WEIGHTS).unwrap();
+        turn.cost_m
+    };
+    let (tight_m, wider_m) = (cost_m(4.0), cost_m(6.5));
+    assert!(wider_m <= tight_m + 1e-6, "{wider_m} {tight_m}");
+}
+
 /// Both ends lie beside the pitch, at its long sides; between them is its short side.
 #[test]
 fn a_long_way_goes_round_the_pitch_and_not_over_it() {
