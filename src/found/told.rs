@@ -94,9 +94,11 @@ impl Told {
         }
         if !self.remarks.is_empty() {
             text.push_str("\nremarks\n");
-            for remark in some(&self.remarks, &mut String::new()) {
+            let mut more = String::new();
+            for remark in some(&self.remarks, &mut more) {
                 let _ = writeln!(text, "  {remark}");
             }
+            text.push_str(&more);
         }
         text
     }

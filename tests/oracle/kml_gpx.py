@@ -26,6 +26,7 @@ from files import SMALL_M2, Plan
 from frame import Frame
 from kml_gpx_form import GPX, KML, complaints, parsed, schemas_in_use
 from shapes import from_multi, from_poly, polygons_of
+from tape import rectangle
 
 NEAR_DEG = 1e-8
 WORDING = "Nothing here means that the ground is free of services"
@@ -132,6 +133,9 @@ def compare_kml(checks, plan, degrees, dump, file):
             same_ground(checks, plan, degrees, "KML kept clear", role, kept[1][index], shape)
     pegs = [shape for kind, shape in zip(places[0].get("kind", []), places[1]) if kind == "peg"]
     checks.same("KML places", "peg", len(pegs), 1)
+    for peg in pegs:
+        off = np.abs(degrees.unfolded(np.array(peg.coords)) - degrees.of([rectangle(dump)[0]["se"]])).max()
+        checks.small("KML peg (deg)", "SE", float(off), NEAR_DEG)
 
 
 def compare_direction(checks, degrees, op, number, direction, layer, name):
@@ -191,14 +195,13 @@ def compare_gpx(checks, degrees, dump, file, with_ends):
             compare_segments(checks, degrees, op, runs_of(shape))
     points = found.get("waypoints", ({"name": []}, []))
     names = [str(name) for name in points[0]["name"]]
-    want = [("peg SE", None)]
+    want = [("peg SE", rectangle(dump)[0]["se"])]
     if with_ends:
         want += [one for op in dump["operations"] for one in ends_of(op)]
     if checks.same("GPX waypoints", "names", names, [name for name, _ in want]):
         for name, shape, (_, place) in zip(names, points[1], want):
-            if place is not None:
-                off = np.abs(degrees.unfolded(np.array(shape.coords)) - degrees.of([place])).max()
-                checks.small("GPX waypoint (deg)", name, float(off), NEAR_DEG)
+            off = np.abs(degrees.unfolded(np.array(shape.coords)) - degrees.of([place])).max()
+            checks.small("GPX waypoint (deg)", name, float(off), NEAR_DEG)
 
 
 def ends_of(op):

@@ -169,6 +169,8 @@ def against_reference(checks, reference, files):
         kinds = _meaningless(file)
         checks.true("misleading examples", file.name, bool(kinds), "the profile finds nothing")
         refused += bool(kinds)
+    checks.same("official schemas", str(official), len(schemas), 2)
+    checks.true("misleading examples", str(examples), refused > 0, "none found")
     return len(schemas), refused
 
 

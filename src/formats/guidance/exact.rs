@@ -8,8 +8,8 @@ use crate::plan::{OperationPlan, Plan};
 use crate::space::Corner;
 use crate::warning::{Code, Warning};
 
-/// How far a terminal on a peg may be off before canes take its place, metres (common practice,
-/// no source).
+/// How far a terminal on a peg may be off before canes take its place, centimetres (common
+/// practice, no source).
 pub(crate) const AGREES_WITHIN_CM: u8 = 5;
 
 /// The named peg that a terminal is checked at: this corner of the fitted rectangle.
@@ -26,6 +26,7 @@ pub(super) fn description(plan: &Plan, globe: &Globe) -> Result<Vec<String>, For
     lines.extend(deep.map(|wording| format!("{wording}.")));
     Ok(lines)
 }
+
 /// The check on a peg in so few letters that a terminal shows them: at most 32.
 pub(super) const PEG_CHECK: &str = "Check on a peg: 5 cm, else canes";
 
@@ -57,21 +58,22 @@ pub(super) fn sentences(plan: &Plan, globe: &Globe) -> Result<Vec<String>, Forma
              accuracy that is not known."
         ),
     };
-    let [at] = globe.positions([ground.corner(PEG)])?[..] else {
-        return Ok(Vec::new());
-    };
-    let [lon_deg, lat_deg] = at;
     let mut sentences = vec![
         datum,
         format!("The place of the pitch was come by from {come_by}."),
+    ];
+    let pegs = globe.positions([ground.corner(PEG)])?;
+    sentences.extend(pegs.iter().map(|[lon_deg, lat_deg]| {
         format!(
             "Before driving, park on the {} peg (corner of the fitted rectangle, longitude \
              {lon_deg:.9}, latitude {lat_deg:.9}) and read the terminal: it must agree within \
              {AGREES_WITHIN_CM} cm, else use canes and the tape sheet.",
             PEG.name().to_uppercase()
-        ),
+        )
+    }));
+    sentences.push(
         "Never steer by itself near people; the driver looks where the machine goes.".to_owned(),
-    ];
+    );
     let coarse = |warning: &&Warning| warning.code == Code::PositionAccuracy;
     let warned = plan.warnings.iter().filter(coarse);
     sentences.extend(warned.map(|warning| format!("Caution: {}.", warning.text)));

@@ -13,8 +13,7 @@ pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> 
     if let Some(date) = &plan.date {
         let _ = writeln!(text, "{date}");
     }
-    let services = plan.operations.iter().filter_map(exact::services);
-    for sentence in exact::sentences(plan, globe)?.into_iter().chain(services) {
+    for sentence in exact::description(plan, globe)? {
         let _ = write!(text, "\n{sentence}\n");
     }
     Ok(text.into_bytes())

@@ -60,7 +60,8 @@ pub(super) fn point(code: &str) -> Option<&'static str> {
 pub(super) fn rate(index: &str, value: i64) -> String {
     let index = u16::from_str_radix(index, 16).unwrap_or(u16::MAX);
     match index {
-        1 => format!("{} l/ha", value as f64 / 100.0),
+        // Hundredths of a cubic millimetre on a square metre.
+        1 => format!("{} l/ha", value as f64 / 1e4),
         6 => format!("{} g/m2", value as f64 / 1e3),
         11 => format!("{} pieces/m2", value as f64 / 1e3),
         _ => format!("the value {value} of process data {index}"),
@@ -104,4 +105,16 @@ pub(super) const fn unread(element: &str) -> Option<&'static str> {
         b"LLF" | b"LKG" => "a list of links",
         _ => return None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rate;
+
+    /// 200 l/ha are 20 ml, 20,000 mm3, on a square metre: two million hundredths.
+    #[test]
+    fn rates_are_told_in_the_units_of_the_trade() {
+        assert_eq!(rate("0001", 2_000_000), "200 l/ha");
+        assert_eq!(rate("0006", 40_000), "40 g/m2");
+    }
 }
