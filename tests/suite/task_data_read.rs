@@ -126,7 +126,7 @@ fn grounds_places_and_lines_of_a_field_are_read() {
 fn tasks_rates_and_products_are_told() {
     let text = file(
         "<TSK A=\"TSK1\" B=\"spread\" G=\"1\"><TZN A=\"3\"><PDV A=\"0006\" B=\"25500\" C=\"PDT1\"/>\
-         <PDV A=\"0001\" B=\"20000\" C=\"PDT9\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
+         <PDV A=\"0001\" B=\"2000000\" C=\"PDT9\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
          <TSK A=\"TSK2\" B=\"drive\" G=\"1\"><GRD A=\"1\"/></TSK>",
     );
     assert_eq!(
