@@ -25,6 +25,14 @@ pub struct Drive<'a> {
 }
 
 impl Drive<'_> {
+    /// The same, but turns are taken as they are found.
+    pub(super) const fn unrefined(self) -> Self {
+        Self {
+            refines: false,
+            ..self
+        }
+    }
+
     /// A turn that begins and ends as one of some others and costs less than the limit.
     pub(super) fn followed_below(
         self,

@@ -29,6 +29,7 @@ pub fn least_cost_m(
     terrain: &Terrain,
     weights: &Weights,
 ) -> f64 {
+    let past_m = terrain.past_pitch_m(from.pose.at, to.pose.at, weights.on_pitch);
     let to_edge_m = terrain.into_pitch_m(from.pose.at) + terrain.into_pitch_m(to.pose.at);
     let cost = |(length_m, changes_m): (f64, f64)| {
         let weighed_m = if weights.on_pitch >= 1.0 {
@@ -37,7 +38,7 @@ pub fn least_cost_m(
             // On the pitch all the way is the best there could be.
             length_m * weights.on_pitch
         };
-        weighed_m + changes_m
+        weighed_m.max(past_m) + changes_m
     };
     let [forwards, changing] = lengths_m(from, to, machine, weights.change_m);
     cost(forwards).min(cost(changing))

@@ -33,6 +33,14 @@ impl Known {
             is_searched: false,
         }
     }
+
+    /// The same, to be searched once more where it is wanted.
+    pub(super) fn only_roughly(self) -> Self {
+        Self {
+            is_searched: false,
+            ..self
+        }
+    }
 }
 
 /// The cheaper of two turns, the first of equals.
@@ -49,22 +57,32 @@ pub(super) trait Ways<E> {
     fn copied(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
     /// Begun and ended as one of some turns is.
     fn followed(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
-    /// Searched by all means, some turns among them.
+    /// Searched by all means, or by those that the effort allows; some turns among them.
     fn searched(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
 }
 
 /// Works out the links of a chain, given with their least costs in metres. `slack` is what a
-/// followed turn may cost more than the searched one before it, as a share of its least cost.
+/// followed turn may cost more than the searched one before it, as a share of its least cost; the
+/// first may follow a turn of another chain, given with its least cost.
 pub(super) fn worked_out<I, E>(
     chain: impl IntoIterator<Item = (I, f64, E, E)>,
+    before: Option<(f64, &Turn)>,
     slack: f64,
     ways: &impl Ways<E>,
 ) -> Vec<(I, Known)> {
     let mut last = Last::default();
+    if let Some((least_m, turn)) = before {
+        last.searched = Some(times_its_least(least_m, turn.clone()));
+    }
     let chain = chain.into_iter();
     chain
         .map(|(link, least_m, from, to)| (link, last.next((&from, &to), least_m, slack, ways)))
         .collect()
+}
+
+/// How many times its least cost a turn costs, and the turn.
+fn times_its_least(least_m: f64, turn: Turn) -> (f64, Turn) {
+    (turn.cost_m / least_m.max(f64::MIN_POSITIVE), turn)
 }
 
 /// The last turns of a chain.
@@ -120,7 +138,7 @@ impl Last {
         let turn = ways.searched(from, to, &shapes);
         if let Some(turn) = &turn {
             *self = Self {
-                searched: Some((turn.cost_m / least_m.max(f64::MIN_POSITIVE), turn.clone())),
+                searched: Some(times_its_least(least_m, turn.clone())),
                 ..Self::default()
             };
         }
@@ -170,7 +188,7 @@ mod tests {
 
     fn known_of(costs_m: &[f64], slack: f64, copies: bool) -> Vec<Known> {
         let chain = costs_m.iter().enumerate().map(|(at, &m)| (at, 10.0, m, m));
-        let known = worked_out(chain, slack, &Told { copies });
+        let known = worked_out(chain, None, slack, &Told { copies });
         known.into_iter().map(|(_, known)| known).collect()
     }
 

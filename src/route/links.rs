@@ -234,12 +234,18 @@ impl<'a> Links<'a> {
             .filter(|&(from, to)| self.lines_over(from, to).unsigned_abs() < apart)
             .filter(|&(from, to)| self.least.cost(from, to) <= limits[from].min(limits[to]))
             .collect();
-        self.work_out(&near, slack);
+        self.work_out_by(self.drive, &near, slack);
         self.rough_ways(slack, every);
     }
 
-    /// Works out roughly those of some links that are unknown and can be driven at all.
+    /// Works out roughly those of some links that are unknown and can be driven at all; none is
+    /// moved to its least.
     pub fn work_out(&mut self, links: &[Link], slack: f64) {
+        self.work_out_by(self.drive.unrefined(), links, slack);
+    }
+
+    /// The same by turns that a drive finds.
+    fn work_out_by(&mut self, drive: Drive<'_>, links: &[Link], slack: f64) {
         let mut by_key: BTreeMap<(usize, usize, isize), Vec<Link>> = BTreeMap::new();
         for &(from, to) in links {
             if !self.is_known((from, to)) && self.least.cost(from, to) < FORBIDDEN {
@@ -248,17 +254,39 @@ impl<'a> Links<'a> {
             }
         }
         let links: Vec<Vec<Link>> = by_key.into_values().collect();
-        let (drive, runs, least) = (self.drive, &self.runs, &self.least);
+        // By lesser means than there are.
+        let is_rough = drive.refines != self.drive.refines;
+        let (runs, least) = (&self.runs, &self.least);
         let found = links.par_iter().flat_map_iter(|links| {
+            let before = links.first().and_then(|&link| self.most_like(link));
             let ends = links.iter().filter_map(|&(from, to)| {
                 let (a, b) = (runs[from].as_ref()?, runs[to].as_ref()?);
                 let least_m = metres(least.cost(from, to));
                 Some(((from, to), least_m, leaving(a), coming_in(b)))
             });
-            chains::worked_out(ends, slack, &drive)
+            chains::worked_out(ends, before, slack, &drive)
         });
-        let found: Vec<(Link, Known)> = found.collect();
+        let found: Vec<(Link, Known)> = found
+            .map(|(link, known)| (link, if is_rough { known.only_roughly() } else { known }))
+            .collect();
         self.known.extend(found);
+    }
+
+    /// The known turn most like that of a link, with its least cost in metres: driven the same
+    /// ways, over nearly as many lines, from a line near by.
+    fn most_like(&self, (from, to): Link) -> Option<(f64, &Turn)> {
+        let (line, over) = (self.lines[from / 2], self.lines_over(from, to));
+        let known = self.known.iter();
+        let alike = known.filter_map(|(&(a, b), known)| {
+            let turn = known.turn.as_ref()?;
+            let is_alike = a % 2 == from % 2 && b % 2 == to % 2;
+            is_alike.then(|| {
+                let more_over = self.lines_over(a, b).abs_diff(over);
+                ((more_over, self.lines[a / 2].abs_diff(line)), (a, b), turn)
+            })
+        });
+        let (_, (a, b), turn) = alike.min_by_key(|(unlike, ..)| *unlike)?;
+        Some((metres(self.least.cost(a, b)), turn))
     }
 
     /// By node, what links out of it or into it may cost at least and still be of interest:
@@ -432,9 +460,13 @@ impl<'a> Links<'a> {
         self.ways[0].get(&node)?.turn.clone()
     }
 
-    /// The way out of a node; `None` where it may end anywhere.
+    /// The way out of a node; `None` where it may end anywhere, or the next direction's way in
+    /// leads on.
     #[must_use]
     pub fn way_out(&self, node: Node) -> Option<Turn> {
+        if matches!(self.gates[1], Gate::Before(_)) {
+            return None;
+        }
         self.ways[1].get(&node)?.turn.clone()
     }
 

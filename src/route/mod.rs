@@ -7,7 +7,7 @@
 //! | `path` | what it drives: arcs and straights, their points and lengths |
 //! | `machine` | what drives: radii, body, tool |
 //! | `dubins`, `reeds_shepp` | the shortest path where no wall counts |
-//! | `terrain` | whether a machine stays on allowed ground, metres on the pitch; by `edges` and what a piece `sweep`s |
+//! | `terrain` | whether a machine stays on allowed ground, metres on the pitch; by `edges` and what a piece `sweep`s; `past`: what it costs at least to get past the pitch |
 //! | `way_out` | how far an end must be shortened, `mend` what would avoid that |
 //! | `turn` | the cheapest turn between two ends; `stubs` begin and end it, `words` are its pieces in a row; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
 //! | `runs` | a part driven one way: where its tool is lowered and lifted |
@@ -33,6 +33,7 @@ pub mod links;
 pub mod machine;
 pub mod mend;
 pub mod order;
+mod past;
 pub mod path;
 pub mod pose;
 pub mod reeds_shepp;

@@ -14,7 +14,7 @@
 //! Rounds are counted, never timed.
 
 use super::links::{Link, Links};
-use super::order::{self, BoundMethod, Costs, Effort, Node, Solved};
+use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Solved};
 use crate::job::model::Order;
 
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
@@ -35,7 +35,8 @@ const WORTH: i64 = 1_000;
 pub struct Found {
     /// Nodes in the order driven; every link known.
     pub order: Vec<Node>,
-    /// Tenths of a millimetre, ways in and out included.
+    /// Tenths of a millimetre, ways in and out included, but not a way to the direction after it,
+    /// which is that direction's way in.
     pub cost: i64,
     /// What no order costs less than, by the least costs of the links that are not known;
     /// `None` where the effort makes none.
@@ -81,10 +82,10 @@ const fn rounds(effort: Effort) -> Rounds {
         },
         Effort::Normal => Rounds {
             apart: 12,
-            slack: 0.1,
+            slack: 0.02,
             every: 1,
             bounds: 6,
-            links: 500,
+            links: 1_000,
         },
         Effort::Thorough => Rounds {
             apart: 16,
@@ -105,16 +106,54 @@ pub(super) const fn near(effort: Effort) -> usize {
     }
 }
 
-/// The order of the parts of these links. `start_least` replaces, for the bound alone, what the
-/// ways in cost at least: where they lead from another direction, any of whose parts might have
-/// been its last.
+/// Directions before and after the one whose order is sought.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Joints<'a> {
+    /// What the ways in cost at least, whichever part of the direction before was its last; where
+    /// there is one.
+    pub start_least: Option<&'a [i64]>,
+    /// Whether another follows: then the ways out are ways in to that, and cost nothing here.
+    pub goes_on: bool,
+}
+
+impl Joints<'_> {
+    /// The table that a bound holds for: of all ways to drive the directions one after another.
+    fn bare(self, mut costs: Costs) -> Costs {
+        if let Some(least) = self.start_least {
+            for (node, &cost) in least.iter().enumerate() {
+                costs.set_start(node, cost);
+            }
+        }
+        self.without_ways_out(costs)
+    }
+
+    /// The table of what counts for this direction.
+    fn without_ways_out(self, mut costs: Costs) -> Costs {
+        if self.goes_on {
+            for node in 0..costs.nodes() {
+                if costs.end(node) < FORBIDDEN {
+                    costs.set_end(node, 0);
+                }
+            }
+        }
+        costs
+    }
+
+    /// Whether the order that a bound is made on may begin or end where this route cannot, or
+    /// would not.
+    const fn are_loose(self) -> bool {
+        self.goes_on || self.start_least.is_some()
+    }
+}
+
+/// The order of the parts of these links.
 #[must_use]
 pub fn search(
     links: &mut Links<'_>,
     how: Order,
     effort: Effort,
     warm: Option<&[Node]>,
-    start_least: Option<&[i64]>,
+    joints: Joints<'_>,
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack, means.every);
@@ -128,7 +167,7 @@ pub fn search(
     };
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
-        let costs = with_start(links.lowered(), start_least);
+        let costs = joints.bare(links.lowered());
         let Ok(solved) = order::look_over(&costs, Some(&found.order)) else {
             break;
         };
@@ -144,14 +183,13 @@ pub fn search(
         }
     }
     if means.bounds > 0 {
-        if how == Order::Shortest && start_least.is_some() {
-            // The bound's order may begin where this route cannot.
+        if how == Order::Shortest && joints.are_loose() {
             let own = order::solve(&links.lowered(), effort, Some(&found.order));
             if let Ok(solved) = own {
                 found.take(solved.order, links);
             }
         }
-        let costs = with_start(links.lowered(), start_least);
+        let costs = joints.bare(links.lowered());
         if let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) {
             if how == Order::Shortest {
                 found.take(solved.order, links);
@@ -159,16 +197,21 @@ pub fn search(
             // What the order uses is searched by all means. Its links are known, so that they only
             // become cheaper, and the bound loses what they do: any other order uses each of them
             // once at most.
-            let before = links.lowered().order_cost(&found.order);
+            let cost = |links: &Links<'_>| {
+                let costs = joints.without_ways_out(links.lowered());
+                costs.order_cost(&found.order)
+            };
+            let before = cost(links);
             let unsearched = links.unsearched_of(&found.order);
             links.search(&unsearched);
             links.search_ways_of(&found.order);
-            found.cost = links.lowered().order_cost(&found.order);
-            let lower_bound = solved.lower_bound.min(before) - (before - found.cost);
+            let lower_bound = solved.lower_bound.min(before) - (before - cost(links));
             found.lower_bound = Some(lower_bound.max(0));
             found.method = solved.method;
         }
     }
+    let costs = joints.without_ways_out(links.lowered());
+    found.cost = costs.order_cost(&found.order);
     Some(found)
 }
 
@@ -225,7 +268,7 @@ fn settled(links: &mut Links<'_>, how: Order, warm: Option<&[Node]>) -> Option<(
         }
         warm = best.as_ref().map(|best| best.0.clone());
     }
-    best.filter(|(_, cost)| *cost < order::FORBIDDEN)
+    best.filter(|(_, cost)| *cost < FORBIDDEN)
 }
 
 /// An order of the kind asked for, sought with little effort.
@@ -239,13 +282,4 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>) -> Option<Vec<Node>
         Some((order, _)) => Some(order),
         None => Some(order::solve(costs, Effort::Quick, warm).ok()?.order),
     }
-}
-
-fn with_start(mut costs: Costs, start_least: Option<&[i64]>) -> Costs {
-    if let Some(least) = start_least {
-        for (node, &cost) in least.iter().enumerate() {
-            costs.set_start(node, cost);
-        }
-    }
-    costs
 }

@@ -9,6 +9,7 @@ use geo::{ConvexHull, MultiPolygon, Polygon};
 
 use super::edges::{Edge, Edges, Extent};
 use super::machine::Machine;
+use super::past::Past;
 use super::path::{Bend, Piece, Radii};
 use super::pose::{Pose, Stance};
 use super::sweep::{Footprint, Sweep, is_nothing};
@@ -33,6 +34,8 @@ pub struct Terrain {
     pitch_extent: Extent,
     /// Upright ground that lies on the pitch; none where that is not easily told.
     pitch_core: Extent,
+    /// What it costs to get past that.
+    past: Option<Past>,
 }
 
 /// All that lies behind a straight line.
@@ -52,13 +55,15 @@ impl Terrain {
             &MultiPolygon(vec![Polygon::new(pitch.exterior().clone(), Vec::new())]),
             0.0,
         );
+        let pitch_core = core_of(&pitch);
         Self {
             allowed: allowed.clone(),
             ground: Edges::of(allowed, TOLERANCE_M),
             axle: None,
             hull: hull_of(allowed),
             pitch_extent: pitch.extent(),
-            pitch_core: core_of(&pitch),
+            pitch_core,
+            past: Past::of(&pitch_core),
             pitch,
         }
     }
@@ -246,6 +251,14 @@ impl Terrain {
         }
         let nearest = self.pitch.iter().map(|edge| edge.distance_squared(at));
         nearest.fold(f64::INFINITY, f64::min).sqrt()
+    }
+
+    /// What a path between two places costs at least, metres, where a metre on the pitch counts as
+    /// `on_pitch`: it goes round the pitch or across it.
+    #[must_use]
+    pub fn past_pitch_m(&self, from: Xy, to: Xy, on_pitch: f64) -> f64 {
+        let past = self.past.as_ref();
+        past.map_or(0.0, |past| past.least_m(from, to, on_pitch))
     }
 
     /// Edges of allowed ground within `within_m` of a place, holes' edges too, in a fixed order.

@@ -22,6 +22,7 @@ use super::stubs::{Side, Stub, stubs};
 use super::sweep::Footprint;
 use super::terrain::Terrain;
 use super::words::{MOST_PIECES, Word};
+use crate::space::Xy;
 
 /// What counts in a turn beside its metres off the pitch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -203,6 +204,9 @@ impl Best {
     }
 }
 
+/// Ends further apart than this, metres, may have the pitch between them.
+const FAR_M: f64 = 30.0;
+
 /// Gains below this are rounding, metres.
 pub(super) const LEAST_GAIN_M: f64 = 1e-9;
 
@@ -272,6 +276,15 @@ impl<'a> Task<'a> {
     fn least_between_m(&self, length_m: f64, into_m: f64) -> f64 {
         let more = (self.weights.on_pitch - 1.0).max(0.0);
         self.least_m(length_m) + more * length_m.min(into_m)
+    }
+
+    /// What a drive between two places that lie far apart costs at least: round the pitch or
+    /// across it.
+    fn least_past_m(&self, from: Xy, to: Xy, apart_m: f64) -> f64 {
+        if apart_m < FAR_M {
+            return 0.0;
+        }
+        self.terrain.past_pitch_m(from, to, self.weights.on_pitch)
     }
 
     /// The longest drive between two places that may cost no more than this.
@@ -384,9 +397,12 @@ impl<'a> Task<'a> {
         words.clear();
         let into_m = self.terrain.into_pitch_m(gap.from.at) + self.terrain.into_pitch_m(gap.to.at);
         let longest_m = self.longest_m(limit_m - gap.spent_m, into_m);
-        if self.apart_m(gap.from, gap.to) > longest_m {
+        let apart_m = self.apart_m(gap.from, gap.to);
+        let past_m = self.least_past_m(gap.from.at, gap.to.at, apart_m);
+        if apart_m > longest_m || gap.spent_m + past_m >= limit_m {
             return;
         }
+        let least_word_m = |word: &Word| self.least_between_m(word.length_m(), into_m).max(past_m);
         let each_word = if gap.one_sense {
             Self::each_word_of_one_sense
         } else {
@@ -395,7 +411,7 @@ impl<'a> Task<'a> {
         each_word(self, gap.from, gap.to, longest_m, &mut |word| {
             let all = gap.before.iter().chain(word.iter()).chain(gap.after);
             let changes_m = self.changes_m(all, gap.goes_on);
-            let least_m = gap.spent_m + changes_m + self.least_between_m(word.length_m(), into_m);
+            let least_m = gap.spent_m + changes_m + least_word_m(word);
             if least_m < limit_m {
                 words.push((least_m, *word));
             }
@@ -407,7 +423,7 @@ impl<'a> Task<'a> {
             if *least_m >= best.cost_m - LEAST_GAIN_M {
                 break;
             }
-            let but_word_m = least_m - self.least_between_m(word.length_m(), into_m);
+            let but_word_m = least_m - least_word_m(word);
             let left_m = best.cost_m - LEAST_GAIN_M - but_word_m;
             if let Some(cost_m) = self.word_cost_m(&start, word, left_m) {
                 let all = gap.before.iter().chain(word.iter()).chain(gap.after);
@@ -446,7 +462,11 @@ impl<'a> Task<'a> {
                 let apart_m = self.apart_m(exit.stance.pose, entry.stance.pose);
                 let spent_m = exit.cost_m + entry.cost_m + exit.changes_m + entry.changes_m;
                 let into_m = exit.into_m + entry.into_m;
-                let least_m = spent_m + self.least_between_m(apart_m, into_m);
+                let (a, b) = (exit.stance.pose.at, entry.stance.pose.at);
+                let least_m = self
+                    .least_between_m(apart_m, into_m)
+                    .max(self.least_past_m(a, b, apart_m));
+                let least_m = spent_m + least_m;
                 pairs.push((least_m, exit, entry));
             }
         }
