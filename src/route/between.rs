@@ -25,10 +25,12 @@ pub struct Drive<'a> {
 }
 
 impl Drive<'_> {
-    /// The same, but turns are taken as they are found.
-    pub(super) const fn unrefined(self) -> Self {
+    /// The same for links that an order need not use: a machine that may reverse takes turns as
+    /// they are found, for of its many candidates the best is near its least, and to refine it
+    /// takes long.
+    pub(super) const fn rough(self) -> Self {
         Self {
-            refines: false,
+            refines: self.refines && !self.machine.can_reverse,
             ..self
         }
     }

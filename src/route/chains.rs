@@ -33,14 +33,6 @@ impl Known {
             is_searched: false,
         }
     }
-
-    /// The same, to be searched once more where it is wanted.
-    pub(super) fn only_roughly(self) -> Self {
-        Self {
-            is_searched: false,
-            ..self
-        }
-    }
 }
 
 /// The cheaper of two turns, the first of equals.

@@ -19,7 +19,7 @@ use super::path::Radii;
 use super::pose::Pose;
 use super::refill::{self, Carried};
 use super::runs::{self, PartOf, Run, Stuck};
-use super::search::{self, Found, Joints, search};
+use super::search::{self, Found, search};
 use super::terrain::Terrain;
 use super::tour::{Speeds, Tour};
 use super::turn::Weights;
@@ -216,6 +216,7 @@ pub fn drive_seen(
         .enumerate()
         .map(|(index, passes)| Parts::of(index, passes, drive, stuck))
         .collect();
+    let last = all.iter().rposition(|parts| !parts.ids.is_empty());
     let as_laid = driven.passes.clone();
     // The run driven last, and where the ones before it could have ended.
     let mut before: Option<Run> = None;
@@ -228,31 +229,23 @@ pub fn drive_seen(
             Some(run) => Gate::After(Box::new(run.clone())),
             None => gate.clone(),
         };
-        let next = all[index + 1..].iter().find(|next| !next.ids.is_empty());
-        let way_out = next.map_or_else(
-            || gate.clone(),
-            |next| Gate::Before(next.runs.iter().flatten().cloned().collect()),
-        );
+        let way_out = if Some(index) == last {
+            gate.clone()
+        } else {
+            Gate::Free
+        };
+        let (places, runs) = (parts.places.clone(), parts.runs.clone());
+        let mut links = Links::new(drive, places, runs, [way_in, way_out], search::near(effort));
         let start_least = came_from
             .as_ref()
             .map(|before| least_ways(before, &parts.runs, drive));
-        let joints = Joints {
-            start_least: start_least.as_deref(),
-            goes_on: next.is_some(),
-        };
-        let links = |way_out: Gate| {
-            let (places, runs) = (parts.places.clone(), parts.runs.clone());
-            let gates = [way_in.clone(), way_out];
-            Links::new(drive, places, runs, gates, search::near(effort))
-        };
-        let mut links_to = links(way_out);
-        let mut found = search(&mut links_to, operation.order, effort, None, joints);
-        if found.is_none() && joints.goes_on {
-            // Nothing leads on from here; it is driven by itself then.
-            links_to = links(Gate::Free);
-            found = search(&mut links_to, operation.order, effort, None, joints);
-        }
-        let mut links = links_to;
+        let found = search(
+            &mut links,
+            operation.order,
+            effort,
+            None,
+            start_least.as_deref(),
+        );
         let Some(found) = found else {
             driven.without_order.push(index);
             tour.has_all = false;

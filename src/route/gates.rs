@@ -19,9 +19,6 @@ pub enum Gate {
     At(Vec<Pose>),
     /// From the end of this run of another direction.
     After(Box<Run>),
-    /// To the beginning of any of these runs of another direction, whose own order decides to
-    /// which: what it costs only says where it is good to end.
-    Before(Vec<Run>),
 }
 
 /// Which end of a route.
@@ -40,19 +37,12 @@ const fn at(pose: Pose) -> End<'static> {
     }
 }
 
-/// So many headings at an entrance, or runs of another direction, are tried, those of the
-/// shortest ways where no wall counts; the others only where none of them will do.
-const TRIED: usize = 5;
-/// Of the runs of another direction only so many are looked at, the nearest.
-const NEAR_RUNS: usize = 16;
+/// So many headings at an entrance are tried, those of the shortest ways where no wall counts;
+/// the others only where none of them will do.
+const HEADINGS_TRIED: usize = 5;
 
 /// The ends of all turns between a gate and a run, in the sense driven.
-fn pairs<'a>(
-    drive: Drive<'_>,
-    gate: &'a Gate,
-    run: &'a Run,
-    side: Side,
-) -> Vec<(End<'a>, End<'a>)> {
+fn pairs<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)> {
     let own = match side {
         Side::In => coming_in(run),
         Side::Out => leaving(run),
@@ -61,15 +51,6 @@ fn pairs<'a>(
         Gate::Free => Vec::new(),
         Gate::At(poses) => poses.iter().map(|&pose| at(pose)).collect(),
         Gate::After(run) => vec![leaving(run)],
-        Gate::Before(runs) => {
-            let apart_m = |other: &End<'_>| {
-                bound::apart_cost_m(&own, other, drive.machine, drive.weights)
-            };
-            let mut ends: Vec<End<'_>> = runs.iter().map(coming_in).collect();
-            ends.sort_by(|a, b| apart_m(a).total_cmp(&apart_m(b)));
-            ends.truncate(NEAR_RUNS);
-            ends
-        }
     };
     let both = others.into_iter().map(|other| match side {
         Side::In => (other, own),
@@ -88,7 +69,7 @@ fn turns<'a>(
     let least_m = |(from, to): &(End<'_>, End<'_>)| {
         bound::least_cost_m(from, to, drive.machine, drive.terrain, drive.weights)
     };
-    let turns = pairs(drive, gate, run, side).into_iter();
+    let turns = pairs(gate, run, side).into_iter();
     let mut turns: Vec<_> = turns.map(|ends| (least_m(&ends), ends)).collect();
     turns.sort_by(|a, b| a.0.total_cmp(&b.0));
     turns
@@ -96,7 +77,7 @@ fn turns<'a>(
 
 /// What a way between a gate and a run costs at least, metres.
 pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f64 {
-    let least = pairs(drive, gate, run, side).into_iter().map(|(from, to)| {
+    let least = pairs(gate, run, side).into_iter().map(|(from, to)| {
         bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights)
     });
     match gate {
@@ -109,7 +90,7 @@ pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f
 pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> Option<Turn> {
     let turns = turns(drive, gate, run, side).into_iter();
     let turns: Vec<(End<'_>, End<'_>)> = turns.map(|(_, ends)| ends).collect();
-    let (first, others) = turns.split_at(turns.len().min(TRIED));
+    let (first, others) = turns.split_at(turns.len().min(HEADINGS_TRIED));
     let cheapest = |turns: &[(End<'_>, End<'_>)]| {
         cheapest_turn(
             turns,
@@ -122,7 +103,7 @@ pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> 
     cheapest(first).or_else(|| cheapest(others))
 }
 
-/// The ways of nodes one after another ([`chains`]), roughly: none is moved to its least.
+/// The ways of nodes one after another ([`chains`]), roughly.
 pub(super) fn chain<'a>(
     drive: Drive<'_>,
     gate: &Gate,
@@ -131,16 +112,17 @@ pub(super) fn chain<'a>(
     slack: f64,
 ) -> Vec<(Node, Known)> {
     let ends = nodes.map(|(node, run)| (node, least_m(drive, gate, run, side), run, run));
-    let rough = drive.unrefined();
+    let rough = drive.rough();
     let ways = WaysOf {
         drive: rough,
         gate,
         side,
     };
-    let found = chains::worked_out(ends, None, slack, &ways);
-    if drive.refines {
-        let found = found.into_iter();
-        return found.map(|(node, known)| (node, known.only_roughly())).collect();
+    let mut found = chains::worked_out(ends, None, slack, &ways);
+    if rough.refines != drive.refines {
+        for (_, known) in &mut found {
+            known.is_searched = false;
+        }
     }
     found
 }
@@ -162,7 +144,7 @@ impl Ways<&Run> for WaysOf<'_> {
     fn followed(&self, run: &&Run, _: &&Run, shapes: &[&[Piece]]) -> Option<Turn> {
         let ways = turns(self.drive, self.gate, run, self.side).into_iter();
         let mut best: Option<Turn> = None;
-        for (least_m, (from, to)) in ways.take(TRIED) {
+        for (least_m, (from, to)) in ways.take(HEADINGS_TRIED) {
             let limit_m = best.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
             if least_m >= limit_m {
                 break;

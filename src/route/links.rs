@@ -238,10 +238,9 @@ impl<'a> Links<'a> {
         self.rough_ways(slack, every);
     }
 
-    /// Works out roughly those of some links that are unknown and can be driven at all; none is
-    /// moved to its least.
+    /// Works out roughly those of some links that are unknown and can be driven at all.
     pub fn work_out(&mut self, links: &[Link], slack: f64) {
-        self.work_out_by(self.drive.unrefined(), links, slack);
+        self.work_out_by(self.drive.rough(), links, slack);
     }
 
     /// The same by turns that a drive finds.
@@ -266,9 +265,12 @@ impl<'a> Links<'a> {
             });
             chains::worked_out(ends, before, slack, &drive)
         });
-        let found: Vec<(Link, Known)> = found
-            .map(|(link, known)| (link, if is_rough { known.only_roughly() } else { known }))
-            .collect();
+        let mut found: Vec<(Link, Known)> = found.collect();
+        if is_rough {
+            for (_, known) in &mut found {
+                known.is_searched = false;
+            }
+        }
         self.known.extend(found);
     }
 
@@ -460,13 +462,9 @@ impl<'a> Links<'a> {
         self.ways[0].get(&node)?.turn.clone()
     }
 
-    /// The way out of a node; `None` where it may end anywhere, or the next direction's way in
-    /// leads on.
+    /// The way out of a node; `None` where it may end anywhere.
     #[must_use]
     pub fn way_out(&self, node: Node) -> Option<Turn> {
-        if matches!(self.gates[1], Gate::Before(_)) {
-            return None;
-        }
         self.ways[1].get(&node)?.turn.clone()
     }
 

@@ -51,7 +51,10 @@ impl Past {
         let factor = (on_pitch / self.most).min(1.0);
         let across_m = on_pitch * distance_m(from, to);
         let mut least_m = f64::INFINITY;
-        let (starts, ends) = (self.feet(from, on_pitch - factor), self.feet(to, on_pitch - factor));
+        let (starts, ends) = (
+            self.feet(from, on_pitch - factor),
+            self.feet(to, on_pitch - factor),
+        );
         for (a, before_m) in starts.into_iter().flatten() {
             for (b, after_m) in ends.into_iter().flatten() {
                 let spent_m = before_m + after_m;
@@ -93,7 +96,8 @@ impl Past {
         if !self.is_crossed(from, to) {
             return distance_m(from, to);
         }
-        self.string_m(from, to, 1.0).min(self.string_m(from, to, -1.0))
+        self.string_m(from, to, 1.0)
+            .min(self.string_m(from, to, -1.0))
     }
 
     /// Whether the straight between two places crosses the rectangle.
@@ -192,10 +196,18 @@ mod tests {
         let round_m = 2.0 * 50_f64.hypot(1.0) + 60.0;
         assert_abs_diff_eq!(pitch().least_m(from, to, 3.0), round_m, epsilon = 1e-4);
         let share = 1.6 * 60.0 / 160.0;
-        assert_abs_diff_eq!(pitch().least_m(from, to, 1.6), share * round_m, epsilon = 1e-4);
+        assert_abs_diff_eq!(
+            pitch().least_m(from, to, 1.6),
+            share * round_m,
+            epsilon = 1e-4
+        );
         // From within: two metres to the edge, at 3 a metre; or straight across.
         let (from, to) = (xy(10.0, 28.0), xy(40.0, 30.0));
-        assert_abs_diff_eq!(pitch().least_m(from, to, 3.0), 2.0 * 2.0 + 30.0, epsilon = 1e-4);
+        assert_abs_diff_eq!(
+            pitch().least_m(from, to, 3.0),
+            2.0 * 2.0 + 30.0,
+            epsilon = 1e-4
+        );
         let to = xy(11.0, 28.0);
         assert_abs_diff_eq!(pitch().least_m(from, to, 3.0), 3.0, epsilon = 1e-4);
     }

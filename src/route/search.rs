@@ -27,6 +27,9 @@ const LOOSE: f64 = 0.5;
 /// Rounds of step 3 for each one that works out links beyond its order's.
 const ROUNDS_PER_BOUND: usize = 3;
 
+/// Rounds of looking for an order on the route's own table, where a bound has another.
+const OWN_ROUNDS: usize = 12;
+
 /// A rise of the bound by one part in so many is worth another round.
 const WORTH: i64 = 1_000;
 
@@ -35,8 +38,7 @@ const WORTH: i64 = 1_000;
 pub struct Found {
     /// Nodes in the order driven; every link known.
     pub order: Vec<Node>,
-    /// Tenths of a millimetre, ways in and out included, but not a way to the direction after it,
-    /// which is that direction's way in.
+    /// Tenths of a millimetre, ways in and out included.
     pub cost: i64,
     /// What no order costs less than, by the least costs of the links that are not known;
     /// `None` where the effort makes none.
@@ -55,6 +57,32 @@ impl Found {
             }
         }
     }
+
+    /// Seeks a cheaper order on the route's own table, where a bound's may begin or end where this
+    /// route cannot, or would not; searches what such orders use until they use nothing new.
+    fn improve(&mut self, links: &mut Links<'_>, effort: Effort) {
+        for _ in 0..OWN_ROUNDS {
+            let Ok(solved) = order::look_over(&links.lowered(), Some(&self.order)) else {
+                return;
+            };
+            let is_new = search_all(links, &solved.order);
+            self.take(solved.order, links);
+            if !is_new {
+                break;
+            }
+        }
+        if let Ok(solved) = order::solve(&links.lowered(), effort, Some(&self.order)) {
+            search_all(links, &solved.order);
+            self.take(solved.order, links);
+        }
+    }
+}
+
+/// Searches the links of an order and its ways in and out; whether there were any.
+fn search_all(links: &mut Links<'_>, order: &[Node]) -> bool {
+    let unsearched = links.unsearched_of(order);
+    links.search(&unsearched);
+    links.search_ways_of(order) || !unsearched.is_empty()
 }
 
 /// What an effort means here.
@@ -106,54 +134,16 @@ pub(super) const fn near(effort: Effort) -> usize {
     }
 }
 
-/// Directions before and after the one whose order is sought.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Joints<'a> {
-    /// What the ways in cost at least, whichever part of the direction before was its last; where
-    /// there is one.
-    pub start_least: Option<&'a [i64]>,
-    /// Whether another follows: then the ways out are ways in to that, and cost nothing here.
-    pub goes_on: bool,
-}
-
-impl Joints<'_> {
-    /// The table that a bound holds for: of all ways to drive the directions one after another.
-    fn bare(self, mut costs: Costs) -> Costs {
-        if let Some(least) = self.start_least {
-            for (node, &cost) in least.iter().enumerate() {
-                costs.set_start(node, cost);
-            }
-        }
-        self.without_ways_out(costs)
-    }
-
-    /// The table of what counts for this direction.
-    fn without_ways_out(self, mut costs: Costs) -> Costs {
-        if self.goes_on {
-            for node in 0..costs.nodes() {
-                if costs.end(node) < FORBIDDEN {
-                    costs.set_end(node, 0);
-                }
-            }
-        }
-        costs
-    }
-
-    /// Whether the order that a bound is made on may begin or end where this route cannot, or
-    /// would not.
-    const fn are_loose(self) -> bool {
-        self.goes_on || self.start_least.is_some()
-    }
-}
-
-/// The order of the parts of these links.
+/// The order of the parts of these links. `start_least` replaces, for the bound alone, what the
+/// ways in cost at least: where they lead from another direction, any of whose parts might have
+/// been its last.
 #[must_use]
 pub fn search(
     links: &mut Links<'_>,
     how: Order,
     effort: Effort,
     warm: Option<&[Node]>,
-    joints: Joints<'_>,
+    start_least: Option<&[i64]>,
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack, means.every);
@@ -167,7 +157,7 @@ pub fn search(
     };
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
-        let costs = joints.bare(links.lowered());
+        let costs = with_start(links.lowered(), start_least);
         let Ok(solved) = order::look_over(&costs, Some(&found.order)) else {
             break;
         };
@@ -183,13 +173,10 @@ pub fn search(
         }
     }
     if means.bounds > 0 {
-        if how == Order::Shortest && joints.are_loose() {
-            let own = order::solve(&links.lowered(), effort, Some(&found.order));
-            if let Ok(solved) = own {
-                found.take(solved.order, links);
-            }
+        if how == Order::Shortest && start_least.is_some() {
+            found.improve(links, effort);
         }
-        let costs = joints.bare(links.lowered());
+        let costs = with_start(links.lowered(), start_least);
         if let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) {
             if how == Order::Shortest {
                 found.take(solved.order, links);
@@ -197,30 +184,22 @@ pub fn search(
             // What the order uses is searched by all means. Its links are known, so that they only
             // become cheaper, and the bound loses what they do: any other order uses each of them
             // once at most.
-            let cost = |links: &Links<'_>| {
-                let costs = joints.without_ways_out(links.lowered());
-                costs.order_cost(&found.order)
-            };
-            let before = cost(links);
-            let unsearched = links.unsearched_of(&found.order);
-            links.search(&unsearched);
-            links.search_ways_of(&found.order);
-            let lower_bound = solved.lower_bound.min(before) - (before - cost(links));
+            let before = links.lowered().order_cost(&found.order);
+            search_all(links, &found.order);
+            found.cost = links.lowered().order_cost(&found.order);
+            let cheaper = before - found.cost;
+            let lower_bound = solved.lower_bound.min(before) - cheaper;
             found.lower_bound = Some(lower_bound.max(0));
             found.method = solved.method;
         }
     }
-    let costs = joints.without_ways_out(links.lowered());
-    found.cost = costs.order_cost(&found.order);
     Some(found)
 }
 
 /// Searches the links of a bound's order and, where that is wanted `widely`, works out roughly
 /// those that keep the bound low; whether there were any.
 fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, widely: bool) -> bool {
-    let wanted = links.unsearched_of(&solved.order);
-    links.search(&wanted);
-    let mut is_new = links.search_ways_of(&solved.order) || !wanted.is_empty();
+    let mut is_new = search_all(links, &solved.order);
     if widely {
         let nodes = 2 * solved.order.len();
         let mut low: Vec<(i64, Node, Node)> = Vec::new();
@@ -256,14 +235,12 @@ fn settled(links: &mut Links<'_>, how: Order, warm: Option<&[Node]>) -> Option<(
     for _ in 0..MOST_GUESSES {
         let guessed = links.guessed();
         let order = ordered(&guessed, how, warm.as_deref())?;
-        let unknown = links.unsearched_of(&order);
-        links.search(&unknown);
-        let has_gates = links.search_ways_of(&order);
+        let is_new = search_all(links, &order);
         let cost = links.lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
             best = Some((order.clone(), cost));
         }
-        if unknown.is_empty() && !has_gates {
+        if !is_new {
             break;
         }
         warm = best.as_ref().map(|best| best.0.clone());
@@ -282,4 +259,13 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>) -> Option<Vec<Node>
         Some((order, _)) => Some(order),
         None => Some(order::solve(costs, Effort::Quick, warm).ok()?.order),
     }
+}
+
+fn with_start(mut costs: Costs, start_least: Option<&[i64]>) -> Costs {
+    if let Some(least) = start_least {
+        for (node, &cost) in least.iter().enumerate() {
+            costs.set_start(node, cost);
+        }
+    }
+    costs
 }

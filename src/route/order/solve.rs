@@ -21,7 +21,9 @@ const NEAR: i64 = 90;
 /// upper bounds than the first ones, and spare the wide sweeps many states; and of the first
 /// tours only the cheapest is improved.
 const MANY: usize = 120;
-/// The widths of those sweeps.
+/// With fewer parts than this sweeps are as many times wider: they make as many states.
+const FEW: usize = 90;
+/// The widths of those narrow sweeps.
 const NARROW: [usize; 2] = [50, 100];
 
 /// Where a bound comes from.
@@ -214,7 +216,7 @@ pub(super) fn searched(
             table: &table,
             reduced: &reduced,
             side,
-            width,
+            width: width * (FEW / costs.parts()).max(1),
             upper: best.cost.min(FORBIDDEN),
             far: far.as_ref(),
         });
