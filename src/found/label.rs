@@ -2,14 +2,11 @@
 //! files say `operation`, `direction`, `pass`, `part`, `leg`; others mostly `name`.
 
 use super::Label;
-use crate::job::limits;
-
-/// Letters of a name or kind that are kept; more are no name.
-const LETTERS: usize = limits::NAME_LETTERS.greatest;
+use super::remarks::kept_name;
 
 /// The label by a look into the properties: `None` where there is none of that name.
 pub(super) fn label(property: impl Fn(&str) -> Option<String>) -> Label {
-    let word = |key: &str| property(key).and_then(|text| kept(&text));
+    let word = |key: &str| property(key).and_then(|text| kept_name(&text));
     let numbered = |key: &str| word(key).map(|number| format!("{key} {number}"));
     let holder = word("operation").or_else(|| word("hand"));
     let mut within: Vec<String> = holder.into_iter().collect();
@@ -26,10 +23,4 @@ pub(super) fn label(property: impl Fn(&str) -> Option<String>) -> Label {
         within,
         kind: word("role").or_else(|| word("kind")),
     }
-}
-
-/// Text without the blanks about it, cut where it is too long for a name.
-fn kept(text: &str) -> Option<String> {
-    let word: String = text.trim().chars().take(LETTERS).collect();
-    (!word.is_empty()).then_some(word)
 }

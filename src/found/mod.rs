@@ -26,7 +26,7 @@ mod xml;
 use std::collections::BTreeMap;
 
 use crate::fault::Fault;
-use crate::job::limits;
+use crate::job::{limits, near};
 use crate::space::Position;
 pub use format::Format;
 
@@ -127,12 +127,13 @@ pub(crate) fn not_on_the_globe(at: &Position) -> Option<String> {
     }
 }
 
-/// A fault of a file that is read.
+/// A fault of a file that is read. Whatever the file, a zip or a folder calls things, nothing in
+/// it moves a cursor.
 pub(crate) fn fault(file: &str, place: &str, text: impl Into<String>) -> Fault {
     Fault {
-        file: file.to_owned(),
-        place: place.to_owned(),
-        text: text.into(),
+        file: near::line(file),
+        place: near::line(place),
+        text: near::line(&text.into()),
     }
 }
 

@@ -61,7 +61,11 @@ pub(super) fn line_of(bytes: &[u8], at: usize) -> usize {
 pub(super) fn kept_name(text: &str) -> Option<String> {
     let most = limits::NAME_LETTERS.greatest;
     let words: Vec<&str> = text.split_whitespace().take(most).collect();
-    let clean = |letter: char| if letter.is_control() { '?' } else { letter };
-    let line: String = words.join(" ").chars().take(most).map(clean).collect();
+    let line: String = words
+        .join(" ")
+        .chars()
+        .take(most)
+        .map(near::shown)
+        .collect();
     (!line.is_empty()).then_some(line)
 }

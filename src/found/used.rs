@@ -328,9 +328,10 @@ pub fn start_of(
     let angle_deg = way.y.atan2(way.x).to_degrees();
     let heading_deg = (ground.bearing.deg() - angle_deg).rem_euclid(360.0);
     Ok(format!(
-        "# {place} of {file}: {length_m:.2} m, true heading {heading_deg:.4} degrees\n\
+        "# {place} of {}: {length_m:.2} m, true heading {heading_deg:.4} degrees\n\
          directions = [{}]\n\
          start = {{ line = [[{}, {}], [{}, {}]] }}\n",
+        near::line(file),
         direction(angle_deg),
         plain(from.x),
         plain(from.y),

@@ -12,6 +12,7 @@ use quick_xml::escape::{resolve_predefined_entity, unescape};
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::name::ResolveResult;
 
+use super::fault;
 use super::remarks::{Remarks, line_of};
 use crate::fault::Fault;
 use crate::job::{limits, near};
@@ -99,10 +100,9 @@ impl<'a> Path<'a> {
 /// # Errors
 /// A [`Fault`] where it is too large, no sound XML, or where the listener refuses it.
 pub(super) fn listen(file: &str, bytes: &[u8], listener: &mut impl Listener) -> Result<(), Fault> {
-    walk(bytes, listener).map_err(|(at, text)| Fault {
-        file: file.to_owned(),
-        place: at.map_or_else(String::new, |at| format!("line {}", line_of(bytes, at))),
-        text,
+    walk(bytes, listener).map_err(|(at, text)| {
+        let place = at.map_or_else(String::new, |at| format!("line {}", line_of(bytes, at)));
+        fault(file, &place, text)
     })
 }
 
@@ -344,8 +344,7 @@ fn check_order<L: Listener>(parent: &mut Open, name: &str, at: usize, listener: 
 fn no_xml(why: &str) -> String {
     /// Letters of what the XML reader says; it repeats names of the file, however long.
     const SHOWN: usize = 120;
-    let clean = |letter: char| if letter.is_control() { '?' } else { letter };
-    let why: String = why.chars().take(SHOWN).map(clean).collect();
+    let why: String = why.chars().take(SHOWN).collect();
     format!("not sound XML: {why}; mend it there, or save the file again")
 }
 

@@ -249,7 +249,7 @@ fn broken_and_hostile_files_are_refused_with_one_message() {
         (field(&line_of(3).replace("A=\"5\"", "A=\"1\"")).into(), "line 1: the line `way` is a ring but lies in no polygon; put it into a `PLN`".into()),
         (file("<XFR A=\"../../etc/passwd\" B=\"1\"/>").into(), "line 1: an external file is called `../../etc/passwd`; it is called three capitals and five digits, such as `TSK00001`".into()),
         (file("<XFR A=\"ä€00000\" B=\"1\"/>").into(), "line 1: an external file is called `ä€00000`; it is called three capitals and five digits, such as `TSK00001`".into()),
-        (file(&(0..101).map(|n| format!("<XFR A=\"TSK{n:05}\" B=\"1\"/>")).collect::<String>()).into(), "101 external files are named; at most 100 are read".into()),
+        (file(&(0..101).map(|n| format!("<XFR A=\"TSK{n:05}\" B=\"1\"/>")).collect::<String>()).into(), "101 external files are named; at most 100 are read: write fewer into one folder".into()),
         (file("<TSK A=\"TSK1\"><TZN A=\"1\"><PDV A=\"0006\" B=\"1e99\"/></TZN></TSK>").into(), "line 1: a rate (`B` of PDV) is `1e99`; give a whole number".into()),
         (field(&many(&point(1, "1", "1"), 20_001)).into(), "line 1: there are more than 20000 lines, grounds and places; write less into one folder".into()),
     ];

@@ -11,7 +11,7 @@ mod tags;
 mod words;
 
 use crate::fault::Fault;
-use crate::found::Found;
+use crate::found::{Found, fault};
 use crate::job::limits::GROUND_BYTES;
 use reading::Reading;
 use tags::Source;
@@ -37,13 +37,10 @@ pub fn read(
     let mut take = |file: &str, content: &[u8], reading: &mut Reading| {
         bytes += content.len();
         if bytes > BYTES {
-            return Err(Fault {
-                file: file.to_owned(),
-                place: String::new(),
-                text: format!(
-                    "task data of more than {BYTES} bytes is not read; write less into one folder"
-                ),
-            });
+            let text = format!(
+                "task data of more than {BYTES} bytes is not read; write less into one folder"
+            );
+            return Err(fault(file, "", text));
         }
         reading.file(&Source {
             file,
@@ -53,14 +50,11 @@ pub fn read(
     take(file, main, &mut reading)?;
     let named = std::mem::take(&mut reading.external);
     if named.len() > FILES {
-        return Err(Fault {
-            file: file.to_owned(),
-            place: String::new(),
-            text: format!(
-                "{} external files are named; at most {FILES} are read",
-                named.len()
-            ),
-        });
+        let text = format!(
+            "{} external files are named; at most {FILES} are read: write fewer into one folder",
+            named.len()
+        );
+        return Err(fault(file, "", text));
     }
     for name in named {
         let name = format!("{name}.XML");

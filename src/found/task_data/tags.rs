@@ -7,6 +7,8 @@ use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::reader::Reader;
 
 use crate::fault::Fault;
+use crate::found::fault;
+use crate::found::remarks::line_of;
 use crate::job::near::short;
 
 /// Elements within each other; the standard's own nest eight deep.
@@ -27,13 +29,11 @@ pub(super) struct Source<'a> {
 impl Source<'_> {
     /// A fault at that byte of the file.
     pub(super) fn fault(&self, at: usize, text: impl Into<String>) -> Fault {
-        let before = self.bytes.get(..at).unwrap_or(self.bytes);
-        let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
-        Fault {
-            file: self.file.to_owned(),
-            place: format!("line {line}"),
-            text: text.into(),
-        }
+        fault(
+            self.file,
+            &format!("line {}", line_of(self.bytes, at)),
+            text,
+        )
     }
 }
 

@@ -3,6 +3,7 @@
 
 mod good;
 mod hostile;
+mod letters;
 mod round_trip;
 mod shapes;
 mod xml;
