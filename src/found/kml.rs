@@ -220,7 +220,7 @@ impl Listener for Reader {
                 let run = self.run_of("LineString")?;
                 if run.len() < 2 {
                     return Err(format!(
-                        "a line has {}; it needs two or more (OGC 07-147r2, 10.7)",
+                        "a line has {}; give it two or more, or take it out",
                         counted(run.len(), "position")
                     ));
                 }
@@ -230,8 +230,7 @@ impl Listener for Reader {
             "Polygon" => {
                 if !self.has_exterior {
                     return Err(
-                        "a polygon has no outer boundary; write one (OGC 07-147r2, 10.8)"
-                            .to_owned(),
+                        "a polygon has no outer boundary; give it one, or take it out".to_owned(),
                     );
                 }
                 let rings = std::mem::take(&mut self.rings);
@@ -345,8 +344,8 @@ impl Reader {
         }
         if run.len() < 3 {
             return Err(format!(
-                "a ring has {}; it needs three or more, and the first again at its end (OGC \
-                 07-147r2, 10.5)",
+                "a ring has {}; give it three or more, and the first again at its end, or take it \
+                 out",
                 counted(run.len(), "corner")
             ));
         }

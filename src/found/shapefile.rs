@@ -373,7 +373,7 @@ impl System {
             },
             Self::Named { name, crs } => crs.position(at).map_err(|error| {
                 format!(
-                    "({}, {}) is no place of `{name}`: {}",
+                    "({}, {}) is no place of `{name}` ({}); save the file in WGS84 degrees",
                     at.x,
                     at.y,
                     near::short(&error.to_string())

@@ -292,7 +292,7 @@ pub fn start_of(
         return Err(fault(
             file,
             "",
-            "holds no line, so no lines can start from one",
+            "holds no line, so no lines can start from one; name a file with a line in it",
         ));
     }
     let index = the_one(file, "line", "--line", &labels, called)?;
@@ -300,13 +300,14 @@ pub fn start_of(
     let place = named("line", index, &line.label);
     let run = on_pitch(line, ground, job).map_err(|text| fault(file, &place, text))?;
     let (Some(&from), Some(&to)) = (run.first(), run.last()) else {
-        return Err(fault(file, &place, "has no positions"));
+        return Err(fault(file, &place, "has no positions; take another line"));
     };
     let way = to - from;
     let length_m = way.x.hypot(way.y);
     let bend_m = bend_m(&run);
     if bend_m > BEND_M {
-        let text = format!("bends by up to {bend_m:.2} m; lines start from a straight one");
+        let text =
+            format!("bends by up to {bend_m:.2} m; take a line that is straight to {BEND_M} m");
         return Err(fault(file, &place, text));
     }
     if length_m < SHORT_M {
@@ -345,11 +346,18 @@ fn on_pitch(line: &FoundLine, ground: &Ground, job: &str) -> Result<Vec<Xy>, Str
     let frame = ground.frame.as_ref().ok_or_else(|| {
         format!("{job} gives no position of its pitch; give `centre` and `bearing_deg`, or marks")
     })?;
-    let projector = frame.open().map_err(|error| error.to_string())?;
-    line.positions
-        .iter()
-        .map(|at| projector.pitch(*at).map_err(|error| error.to_string()))
-        .collect()
+    let projector = frame.open().map_err(|error| {
+        format!("{job} has a position that cannot be used ({error}); correct it there")
+    })?;
+    let place = |at: &Position| {
+        let place = projector.pitch(*at);
+        place.map_err(|error| {
+            format!(
+                "cannot be laid beside the pitch of {job} ({error}); take a line that lies on it"
+            )
+        })
+    };
+    line.positions.iter().map(place).collect()
 }
 
 /// The direction of a line at that angle as the job file writes it.

@@ -126,7 +126,7 @@ fn grounds_places_and_lines_of_a_field_are_read() {
 fn tasks_rates_and_products_are_told() {
     let text = file(
         "<TSK A=\"TSK1\" B=\"spread\" G=\"1\"><TZN A=\"3\"><PDV A=\"0006\" B=\"25500\" C=\"PDT1\"/>\
-         <PDV A=\"0001\" B=\"2000000\" C=\"PDT9\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
+         <PDV A=\"0001\" B=\"2000000\" C=\"PDT9\"/><PDV A=\"00G6\" B=\"7\"/><PDV A=\"0086\" B=\"8\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
          <TSK A=\"TSK2\" B=\"drive\" G=\"1\"><GRD A=\"1\"/></TSK>",
     );
     assert_eq!(
@@ -138,7 +138,11 @@ fn tasks_rates_and_products_are_told() {
             "task `drive`: nothing is put down",
             "task `spread`: in zone 3 25.5 g/m2 of `feed`",
             "task `spread`: in zone 3 200 l/ha of `PDT9`",
-            "`C` of a PDV names `PDT9`, which the file does not hold",
+            "task `spread`: in zone 3 the value 7 under the malformed index `00G6` (`A` of PDV; \
+             write four hexadecimal digits, such as `0006`)",
+            "task `spread`: in zone 3 the value 8 of process data 134",
+            "`C` of a PDV names `PDT9`, which the file does not hold; if it matters, write the whole \
+             folder again",
         ]
     );
 }
@@ -161,7 +165,7 @@ fn external_files_are_read_where_they_are_there() {
     let fault = task_data::read("TASKDATA.XML", main.as_bytes(), &wrong).unwrap_err();
     assert_eq!(
         fault.to_string(),
-        "PFD00001.XML: line 1: the root is `PFD`, not `XFC`"
+        "PFD00001.XML: line 1: the root is `PFD`, not `XFC`; it is no part of task data: write the folder again"
     );
 }
 
@@ -177,19 +181,19 @@ fn what_a_schema_accepts_though_it_means_nothing_is_refused() {
     for (text, message) in [
         (
             pattern(1, &line_of(1)),
-            "the guidance pattern `GPN1` is an A-B line of one point; it has two, A and B",
+            "the guidance pattern `GPN1` is an A-B line of one point; give it two, A and B",
         ),
         (
             pattern(1, ""),
-            "the guidance pattern `GPN1` has 0 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 0 lines; give it one, no more and no less, or take it out",
         ),
         (
             pattern(1, &polygon),
-            "the guidance pattern `GPN1` has 0 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 0 lines; give it one, no more and no less, or take it out",
         ),
         (
             pattern(1, &line_of(2).repeat(2)),
-            "the guidance pattern `GPN1` has 2 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 2 lines; give it one, no more and no less, or take it out",
         ),
         (
             field(&format!("<GGP A=\"GGP1\">{polygon}</GGP>")),
@@ -201,7 +205,8 @@ fn what_a_schema_accepts_though_it_means_nothing_is_refused() {
     let found = read(&field("").replace("D=\"100\"", "D=\"100\" E=\"CTR9\""));
     assert_eq!(
         found.remarks[2],
-        "`E` of a PFD names `CTR9`, which the file does not hold"
+        "`E` of a PFD names `CTR9`, which the file does not hold; if it matters, write the whole \
+             folder again"
     );
 }
 
@@ -233,9 +238,9 @@ fn broken_and_hostile_files_are_refused_with_one_message() {
         (field("").replace("VersionMajor=\"4\"", "VersionMajor=\"2\"").into(), "line 1: `VersionMajor` is `2`; versions 3 and 4 are read: write one of them".into()),
         (pattern(1, &line_of(2)).replace("VersionMajor=\"4\"", "VersionMajor=\"3\"").into(), "line 1: the guidance group `GGP1` stands in a file of version 3, which knows no groups; write version 4".into()),
         (pattern(6, &line_of(2)).into(), "line 1: the guidance pattern `GPN1` has the type `6`, which no pattern of the standard has; correct it".into()),
-        (pattern(3, &line_of(1)).into(), "line 1: the guidance pattern `GPN1` has one point; a line has at least two".into()),
+        (pattern(3, &line_of(1)).into(), "line 1: the guidance pattern `GPN1` has one point; give it two or more, or take it out".into()),
         (pattern(1, &line_of(2).replace("A=\"5\"", "A=\"7\"")).into(), "line 1: the line of the guidance pattern `GPN1` has the type `7`; make it 5".into()),
-        (field(&line_of(0)).into(), "line 1: the line `way` has no point; a line has at least two".into()),
+        (field(&line_of(0)).into(), "line 1: the line `way` has no point; give it two or more, or take it out".into()),
         (field(&point(2, "91.0", "0")).into(), "line 1: a point's latitude (`C`) is `91.0`, which is no number from -90 to 90; correct it".into()),
         (field(&point(2, "1", "inf")).into(), "line 1: a point's longitude (`D`) is `inf`, which is no number from -180 to 180; correct it".into()),
         (field(&point(2, "NaN", "1")).into(), "line 1: a point's latitude (`C`) is `NaN`, which is no number from -90 to 90; correct it".into()),

@@ -83,7 +83,8 @@ impl Reading {
         for (element, key, id) in std::mem::take(&mut self.references) {
             if !self.ids.contains(&id) {
                 self.remark(format!(
-                    "`{key}` of a {element} names `{}`, which the file does not hold",
+                    "`{key}` of a {element} names `{}`, which the file does not hold; if \
+                     it matters, write the whole folder again",
                     short(&id)
                 ));
             }
@@ -105,7 +106,7 @@ impl Reading {
             let advice = match tag.name.as_str() {
                 "XFC" => "; this is a part of task data: give the file `TASKDATA.XML` beside it",
                 _ if is_main => "; give the file `TASKDATA.XML` of a folder of task data",
-                _ => "",
+                _ => "; it is no part of task data: write the folder again",
             };
             let text = format!("the root is `{}`, not `{wanted}`{advice}", short(&tag.name));
             return Err(source.fault(tag.at, text));
@@ -330,7 +331,7 @@ impl Reading {
         }
         let [(code, points)] = closed.lines.as_slice() else {
             let text = format!(
-                "{called} has {} lines; a pattern has one, no more and no less",
+                "{called} has {} lines; give it one, no more and no less, or take it out",
                 closed.lines.len()
             );
             return Err(source.fault(at, text));
@@ -343,7 +344,7 @@ impl Reading {
             "1" if points.len() == 2 => "A-B",
             "1" => {
                 let text = format!(
-                    "{called} is an A-B line of {}; it has two, A and B",
+                    "{called} is an A-B line of {}; give it two, A and B",
                     counted(points.len())
                 );
                 return Err(source.fault(at, text));
@@ -518,7 +519,7 @@ fn at_least_two(source: &Source<'_>, closed: &Open, points: usize) -> Result<(),
         return Ok(());
     }
     let text = format!(
-        "{} has {}; a line has at least two",
+        "{} has {}; give it two or more, or take it out",
         closed.called(),
         counted(points)
     );

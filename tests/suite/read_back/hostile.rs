@@ -753,7 +753,7 @@ fn options_that_do_not_fit_are_refused() {
         judge_at(
             &bench,
             &["area.geojson", "--line", "1", "--for", "ground"],
-            "area.geojson: holds no line, so no lines can start from one",
+            "area.geojson: holds no line, so no lines can start from one; name a file with a line in it",
         ),
         start(
             "field",
@@ -763,7 +763,7 @@ fn options_that_do_not_fit_are_refused() {
         start(
             "2",
             "ground",
-            "line 2 `field`: bends by up to 11.13 m; lines start from a straight one",
+            "line 2 `field`: bends by up to 11.13 m; take a line that is straight to 0.05 m",
         ),
         start(
             "3",
