@@ -4,8 +4,10 @@
 //! What would be fetched from elsewhere (network links) is not followed; pictures laid over the
 //! ground, models and tours are passed over. All of that is remarked.
 
-use super::degrees::{Tally, checked, number};
-use super::remarks::{GROUPS, Remarks, kept_name};
+use super::degrees::{checked, number};
+use super::limits::GROUPS;
+use super::remarks::{Remarks, kept_name};
+use super::tally::Tally;
 use super::xml::{self, Listener, Path, Then, attribute};
 use super::{Found, FoundArea, FoundLine, FoundPlace, Label};
 use crate::fault::Fault;
@@ -160,7 +162,7 @@ impl Listener for Reader {
         }
         match name {
             "Folder" => {
-                self.tally.thing()?;
+                self.tally.things(1)?;
                 self.folders.push(Folder {
                     name: None,
                     within: self.open_folders.last().copied(),
@@ -297,7 +299,7 @@ impl Reader {
     fn coordinates(&mut self, path: Path<'_>, text: &str) -> Result<Vec<Position>, String> {
         let mut run = Vec::new();
         for tuple in text.split_whitespace() {
-            self.tally.position()?;
+            self.tally.positions(1)?;
             let parts: Vec<&str> = tuple.split(',').take(4).collect();
             let (lon, lat) = match parts[..] {
                 [lon, lat] if !lon.is_empty() && !lat.is_empty() => (lon, lat),
@@ -381,7 +383,7 @@ impl Reader {
     }
 
     fn shape(&mut self, shape: Shape, path: Path<'_>) -> Result<(), String> {
-        self.tally.thing()?;
+        self.tally.things(1)?;
         match &mut self.placemark {
             Some(placemark) => placemark.shapes.push(shape),
             None => {
@@ -421,7 +423,7 @@ impl Reader {
             next = folder.within.and_then(|index| self.folders.get(index));
         }
         names.reverse();
-        names.truncate(GROUPS);
+        names.truncate(GROUPS.most);
         names
     }
 

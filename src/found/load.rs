@@ -6,13 +6,16 @@ use std::io::{ErrorKind, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::format::{Format, belongs};
-use super::{ALL_BYTES, Bundle, FILE_BYTES, FILES, fault, too_large};
+use super::limits::{self, FOLDER_NAMES};
+use super::tally::too_large;
+use super::{Bundle, fault};
 use crate::fault::Fault;
 use crate::job::near;
 use crate::output;
 
-/// Names of a folder that are looked at to find what belongs to a file.
-const NAMES: usize = 10_000;
+const FILE_BYTES: usize = limits::FILE_BYTES.most;
+const ALL_BYTES: usize = limits::ALL_BYTES.most;
+const FILES: usize = limits::FILES.most;
 
 /// Loads a file with what belongs to it beside it, or the task data of a folder.
 ///
@@ -98,9 +101,10 @@ fn names_in(folder: &Path) -> Result<Vec<(String, PathBuf)>, Fault> {
     let mut names = Vec::new();
     for entry in fs::read_dir(folder).map_err(cannot)? {
         let entry = entry.map_err(cannot)?;
-        if names.len() == NAMES {
+        let most = FOLDER_NAMES.most;
+        if names.len() == most {
             return Err(wrong(format!(
-                "the folder holds more than {NAMES} files, too many to look through for what \
+                "the folder holds more than {most} files, too many to look through for what \
                  belongs together; copy the files that you mean into one of their own"
             )));
         }

@@ -10,6 +10,7 @@
 use geo::{Area as _, ConvexHull as _, LineString, Polygon};
 use serde::Serialize;
 
+use super::limits::SITES;
 use super::seam::{beside, folded};
 use super::{Found, FoundArea, FoundLine, Label};
 use crate::ground::fit;
@@ -18,8 +19,6 @@ use crate::space::{Heading, Position, Xy};
 
 /// Things nearer than this to the first of a site belong to it, metres.
 const SITE_M: f64 = 2_000.0;
-/// Sites that are told apart; what lies elsewhere is counted only.
-pub(super) const SITES: usize = 20;
 /// No thing that reaches further from the middle of its site is measured, metres: the scale of
 /// the plane is then more than three in a hundred thousand off.
 const REACH_M: f64 = 50_000.0;
@@ -260,7 +259,7 @@ pub(super) fn measure(found: &Found) -> Measured {
                 whole.widen(&extent);
                 things.push(thing);
             }
-            None if sites.len() < SITES => sites.push((middle, extent, vec![thing])),
+            None if sites.len() < SITES.most => sites.push((middle, extent, vec![thing])),
             None => things_elsewhere += 1,
         }
     }

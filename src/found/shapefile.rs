@@ -8,13 +8,11 @@
 use std::collections::BTreeMap;
 
 use super::format::last_name;
-use super::{
-    Found, FoundArea, FoundLine, FoundPlace, Label, POSITIONS, THINGS, fault, label,
-    not_on_the_globe, seam,
-};
+use super::tally::Tally;
+use super::{Found, FoundArea, FoundLine, FoundPlace, Label, degrees, fault, label, limits, seam};
 use crate::fault::Fault;
 use crate::ground::frame::NamedCrs;
-use crate::job::{limits, near};
+use crate::job::near;
 use crate::space::{Position, Xy};
 
 /// The header of a shapefile, bytes.
@@ -27,10 +25,6 @@ const VERSION: i32 = 1000;
 /// A table's header and the description of one of its columns, bytes.
 const TABLE_HEADER: usize = 32;
 const COLUMN: usize = 32;
-/// Columns of a table; dBASE III has no more than 128, others 255.
-const COLUMNS: usize = 255;
-/// Bytes of a `.prj`: a coordinate reference system is described in a few hundred.
-const PRJ_BYTES: usize = 16 << 10;
 
 /// What lies beside a `.shp`.
 #[derive(Debug, Clone, Copy, Default)]
@@ -197,7 +191,7 @@ fn header(shp: &[u8]) -> Result<i32, String> {
 /// All records, each held against the bytes that are there.
 fn records(file: &str, shp: &[u8], shape_type: i32) -> Result<Vec<Record>, Fault> {
     let mut bytes = Bytes(shp.get(HEADER..).unwrap_or_default());
-    let (mut records, mut positions) = (Vec::new(), 0);
+    let (mut records, mut tally) = (Vec::new(), Tally::default());
     while !bytes.0.is_empty() {
         let place = format!("record {}", records.len() + 1);
         let wrong = |text: &str| fault(file, &place, text);
@@ -219,21 +213,17 @@ fn records(file: &str, shp: &[u8], shape_type: i32) -> Result<Vec<Record>, Fault
             wrong(&text)
         })?;
         let record = shape(content, shape_type).map_err(|text| wrong(&text))?;
-        positions += match &record {
-            Record::Empty => 0,
-            Record::Points(points) => points.len(),
-            Record::Lines(runs) | Record::Rings(runs) => runs.iter().map(Vec::len).sum(),
+        let (things, positions) = match &record {
+            Record::Empty => (1, 0),
+            Record::Points(points) => (points.len(), points.len()),
+            Record::Lines(runs) => (runs.len(), runs.iter().map(Vec::len).sum()),
+            Record::Rings(runs) => (1, runs.iter().map(Vec::len).sum()),
         };
+        let counted = tally
+            .things(things)
+            .and_then(|()| tally.positions(positions));
+        counted.map_err(|text| fault(file, "", text))?;
         records.push(record);
-        for (count, most, what) in [
-            (records.len(), THINGS, "records"),
-            (positions, POSITIONS, "positions"),
-        ] {
-            if count > most {
-                let text = format!("holds more than {most} {what}; save only what you need");
-                return Err(fault(file, "", text));
-            }
-        }
     }
     Ok(records)
 }
@@ -339,7 +329,7 @@ impl System {
             .iter()
             .any(|start| capitals.starts_with(start));
         // An extension may name files to be read.
-        if !is_one || prj.len() > PRJ_BYTES || capitals.contains("EXTENSION") {
+        if !is_one || prj.len() > limits::PRJ_BYTES.most || capitals.contains("EXTENSION") {
             return Err(
                 "its .prj is no plain description of a coordinate reference system; save it again"
                     .to_owned(),
@@ -363,10 +353,8 @@ impl System {
     }
 
     fn position(&self, at: Xy) -> Result<Position, String> {
+        degrees::finite(at.x, at.y)?;
         let position = match self {
-            _ if !(at.x.is_finite() && at.y.is_finite()) => {
-                return Err("a position is no number; save the file again".to_owned());
-            }
             Self::Degrees | Self::TakenAsDegrees => Position {
                 lat_deg: at.y,
                 lon_deg: at.x,
@@ -380,7 +368,7 @@ impl System {
                 )
             })?,
         };
-        not_on_the_globe(&position).map_or(Ok(position), Err)
+        degrees::checked(position.lon_deg, position.lat_deg)
     }
 
     /// What there is to say of how exact the positions are.
@@ -457,7 +445,7 @@ impl Reader<'_> {
                 }));
             }
             Record::Rings(rings) => {
-                let most = limits::RINGS.greatest;
+                let most = limits::RINGS_OF_ONE.most;
                 if rings.len() > most {
                     let text = format!("has more than {most} rings; part it into several");
                     return Err(wrong(text));
@@ -556,8 +544,15 @@ impl<'a> Table<'a> {
         let mut columns = Vec::new();
         let mut begin = 1; // behind the mark of deleted records
         for column in head.chunks_exact(COLUMN) {
-            if column.first() == Some(&0x0d) || columns.len() == COLUMNS {
+            if column.first() == Some(&0x0d) {
                 break;
+            }
+            let most = limits::TABLE_COLUMNS.most;
+            if columns.len() == most {
+                return Err(format!(
+                    "its .dbf has more than {most} columns; save it with fewer, or leave the .dbf \
+                     away"
+                ));
             }
             let name = column[..11]
                 .split(|byte| *byte == 0)

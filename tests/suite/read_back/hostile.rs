@@ -314,7 +314,7 @@ fn broken_geojson_is_refused() {
         whole(&numbers, too_much),
         whole(
             &many,
-            "holds more than 20000 lines, areas and places; save only what you need from it",
+            "holds more than 20000 lines, areas, places and groups; save only what you need from it",
         ),
         whole(
             "{\"type\":\"FeatureCollection\",\n\"features\":[",
@@ -352,8 +352,8 @@ fn broken_geojson_is_refused() {
         ),
         geometry(
             "{\"type\":\"Point\",\"coordinates\":[300000,600000]}",
-            "longitude 300000, latitude 600000 is no place in degrees; save the file in WGS84 \
-             degrees, longitude to 180 and latitude to 90",
+            "latitude 600000 is beyond 90 degrees; check that longitude and latitude are not \
+             exchanged and that the file is in WGS84 degrees",
         ),
         geometry(
             "{\"type\":\"Point\",\"coordinates\":[1]}",
@@ -648,7 +648,7 @@ fn shapefiles_that_lie_are_refused() {
         ),
         shp(
             &Shp::new(3).line(&[&many]),
-            "holds more than 200000 positions; save only what you need",
+            "holds more than 200000 positions; save only what you need from it",
         ),
         shp(
             &Shp::new(5).line(&[&[(0.0, 0.0), (1e-3, 1e-3), (0.0, 0.0)]]),
