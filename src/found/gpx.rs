@@ -165,6 +165,7 @@ impl Listener for Reader {
                         name: None,
                         within: name.iter().cloned().collect(),
                         kind: kind.clone(),
+                        ..Label::default()
                     };
                     self.line(label, run, path);
                 }
@@ -237,6 +238,7 @@ impl Reader {
             name: self.name.take(),
             within: Vec::new(),
             kind: Some(self.kind.take().unwrap_or_else(|| kind.to_owned())),
+            ..Label::default()
         }
     }
 

@@ -5,6 +5,7 @@
 //! ground, models and tours are passed over. All of that is remarked.
 
 use super::degrees::{checked, number};
+use super::label::{PROPERTIES, Property, properties};
 use super::limits::GROUPS;
 use super::remarks::{Remarks, kept_name};
 use super::tally::Tally;
@@ -39,6 +40,9 @@ const PASSED_OVER: [(&str, &str); 7] = [
 
 /// What a placemark's data may call the kind of thing that it is, the best word first.
 const KIND_KEYS: [&str; 2] = ["kind", "role"];
+/// Our own files call things and zones by their own names beside those that a map shows, and say
+/// which zones were laid by rule.
+const OUR_DATA: [Property; 2] = [("name", &["called", "zone"]), ("zone_kind", &["zone_kind"])];
 
 /// Order of children (schema of KML 2.2), as far as they are read.
 const FEATURE_ORDER: &[&[&str]] = &[
@@ -99,16 +103,15 @@ struct Folder {
 #[derive(Default)]
 struct Placemark {
     name: Option<String>,
-    /// How good the word for the kind is (0 the best), and the word.
-    kind: Option<(usize, String)>,
+    /// The data that are kept, each name once: the first.
+    data: Vec<(&'static str, String)>,
     shapes: Vec<Shape>,
 }
 
 /// A thing with the folder that it stands in.
 struct Thing {
     folder: Option<usize>,
-    name: Option<String>,
-    kind: Option<String>,
+    label: Label,
     shape: Shape,
 }
 
@@ -282,17 +285,17 @@ impl Reader {
 
     /// A value of a placemark's data.
     fn datum(&mut self, text: &str) {
-        let key = self.data.take();
-        let rank = KIND_KEYS
-            .iter()
-            .position(|kind| Some(*kind) == key.as_deref());
-        let (Some(rank), Some(word), Some(placemark)) =
-            (rank, kept_name(text), &mut self.placemark)
+        let key = self.data.take().unwrap_or_default();
+        let read = PROPERTIES.iter().chain(&OUR_DATA);
+        let read = read.flat_map(|(_, keys)| keys.iter());
+        let known = KIND_KEYS.iter().chain(read).find(|known| **known == key);
+        let (Some(known), Some(word), Some(placemark)) =
+            (known, kept_name(text), &mut self.placemark)
         else {
             return;
         };
-        if placemark.kind.as_ref().is_none_or(|(have, _)| rank < *have) {
-            placemark.kind = Some((rank, word));
+        if placemark.data.iter().all(|(have, _)| have != known) {
+            placemark.data.push((*known, word));
         }
     }
 
@@ -403,11 +406,21 @@ impl Reader {
             let what = "a placemark has no shape that is read";
             self.remarks.add(what, placemark.name.as_deref(), path.at);
         }
+        let word = |key: &str| {
+            let mut data = placemark.data.iter();
+            data.find(|(have, _)| *have == key)
+                .map(|(_, word)| word.clone())
+        };
+        let label = Label {
+            name: placemark.name.clone(),
+            kind: KIND_KEYS.iter().find_map(|key| word(key)),
+            properties: [properties(&PROPERTIES, &word), properties(&OUR_DATA, &word)].concat(),
+            ..Label::default()
+        };
         for shape in placemark.shapes {
             self.things.push(Thing {
                 folder: self.open_folders.last().copied(),
-                name: placemark.name.clone(),
-                kind: placemark.kind.as_ref().map(|(_, word)| word.clone()),
+                label: label.clone(),
                 shape,
             });
         }
@@ -431,9 +444,8 @@ impl Reader {
         let mut found = Found::default();
         for thing in std::mem::take(&mut self.things) {
             let label = Label {
-                name: thing.name,
                 within: self.names(thing.folder),
-                kind: thing.kind,
+                ..thing.label
             };
             match thing.shape {
                 Shape::Line(positions) => found.lines.push(FoundLine { label, positions }),

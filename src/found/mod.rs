@@ -6,6 +6,7 @@
 //! in them, `measured` measures it in metres, [`told`] says it in words, [`used`] makes a ground
 //! file or the start of a job's lines of it.
 
+mod carried;
 mod degrees;
 mod format;
 mod geojson;
@@ -113,7 +114,7 @@ pub struct Found {
     pub remarks: Vec<String>,
 }
 
-/// What a thing in a file is called and where in the file it stands.
+/// What a thing in a file is called, where in the file it stands and what is said of it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Label {
     /// Its own name, where it has one.
@@ -122,6 +123,19 @@ pub struct Label {
     pub within: Vec<String>,
     /// What the file says that it is, in the file's words: `pitch`, `obstacle`, `A-B`.
     pub kind: Option<String>,
+    /// What else the file says of it that a ground file can hold: the names of that file's
+    /// properties, with the words that stand here, not checked.
+    pub properties: Vec<(&'static str, String)>,
+}
+
+impl Label {
+    /// The words that stand for a property.
+    #[must_use]
+    pub fn property(&self, name: &str) -> Option<&str> {
+        let mut all = self.properties.iter();
+        all.find(|(have, _)| *have == name)
+            .map(|(_, word)| word.as_str())
+    }
 }
 
 /// A line: at least two positions.

@@ -507,6 +507,7 @@ fn label(closed: &Open, open: &[Open], kind: &str) -> Label {
             .take(GROUPS.most)
             .collect(),
         kind: Some(kind.to_owned()),
+        ..Label::default()
     }
 }
 

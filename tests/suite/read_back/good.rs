@@ -109,8 +109,8 @@ fn an_outline_becomes_a_ground_file_that_plans() {
             "\nground.geojson is written as a ground file\n\
              \x20 pitch: area 1 `mill field`\n\
              \x20 kept with their roles: 1\n\
-             \x20 clearances, depths, wear and heights are not taken over: write them in, or the \
-             defaults hold\n\
+             \x20 not in the file: `clearance_m` of 1; write it in where you know it, or the default \
+             holds\n\
              \x20 left out, for they have no role: 3; roles are `pitch`, `run_off`, `obstacle`, \
              `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, \
              `stand`\n"
