@@ -460,7 +460,7 @@ impl Reader<'_> {
                             "a ring has fewer than 3 different points; draw 3 corners or more";
                         return Err(wrong(text.to_owned()));
                     }
-                    // Clockwise is outside here (p. 8), anticlockwise in what is found.
+                    // Clockwise is outside here (section Polygon), anticlockwise in what is found.
                     ring.reverse();
                 }
                 let grounds = match open.len() {

@@ -328,3 +328,16 @@ fn points_with_heights_are_read_without_them() {
     let said = bench.done(&["read", "heads.shp"]);
     assert!(said.contains("no lines, no areas, 2 places\n"), "{said}");
 }
+
+#[test]
+fn the_documents_hold_the_limits_that_are_kept() {
+    let docs = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/formats.md");
+    let docs = std::fs::read_to_string(docs).unwrap();
+    let table = swardlane::found::limits::table();
+    assert!(table.lines().count() > 20, "{table}");
+    assert!(docs.contains(&table), "docs/formats.md must hold:\n{table}");
+    // Said once: no other line names them.
+    for number in ["20,000", "200,000", "16 MiB"] {
+        assert!(docs.matches(number).count() <= 1, "{number} stands twice");
+    }
+}
