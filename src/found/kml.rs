@@ -414,7 +414,7 @@ impl Reader {
         let label = Label {
             name: placemark.name.clone(),
             kind: KIND_KEYS.iter().find_map(|key| word(key)),
-            properties: [properties(&PROPERTIES, &word), properties(&OUR_DATA, &word)].concat(),
+            properties: properties(PROPERTIES.iter().chain(&OUR_DATA), word),
             ..Label::default()
         };
         for shape in placemark.shapes {

@@ -40,12 +40,12 @@ pub(super) fn label(property: impl Fn(&str) -> Option<String>) -> Label {
 }
 
 /// What is said of a thing that a ground file can hold.
-pub(super) fn properties(
-    table: &[Property],
+pub(super) fn properties<'a>(
+    table: impl IntoIterator<Item = &'a Property>,
     word: impl Fn(&str) -> Option<String>,
 ) -> Vec<(&'static str, String)> {
     let first = |keys: &[&str]| keys.iter().find_map(|key| word(key));
-    let all = table.iter();
+    let all = table.into_iter();
     all.filter_map(|(name, keys)| Some((*name, first(keys)?)))
         .collect()
 }
