@@ -153,12 +153,13 @@ fn bytes_of(
         return Err(fault(&called, "", "is no file; name a file"));
     }
     let file = File::open(path).map_err(|error| cannot(&error))?;
-    let mut bytes = Vec::new();
+    // As much room as is needed: a list that grows as it is filled would take twice as much.
+    let size = usize::try_from(metadata.len()).unwrap_or(usize::MAX);
+    let mut bytes = Vec::with_capacity(size.min(most) + 1);
     file.take(most as u64 + 1)
         .read_to_end(&mut bytes)
         .map_err(|error| cannot(&error))?;
     if bytes.len() > most {
-        let size = usize::try_from(metadata.len()).unwrap_or(usize::MAX);
         return Err(fault(&called, "", too_many(size.max(bytes.len()))));
     }
     Ok(bytes)

@@ -27,6 +27,7 @@ pub mod used;
 mod xml;
 mod xml_words;
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use crate::fault::Fault;
@@ -60,16 +61,19 @@ pub fn read(bundle: Bundle) -> Result<(Format, Found), Fault> {
     } else {
         bundle
     };
-    let Bundle { file, main, beside } = &bundle;
+    let Bundle { file, main, beside } = bundle;
+    let (file, main) = (file.as_str(), main.as_slice());
     tally::sized(main.len()).map_err(|text| fault(file, "", text))?;
     let format = Format::of(file, main)?;
     let found = match format {
         Format::GeoJson => geojson::read(file, main)?,
-        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, beside))?,
+        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, &beside))?,
         Format::Kml => kml::read(file, main)?,
         Format::Gpx => gpx::read(file, main)?,
         Format::TaskData => {
-            let other = |name: &str| beside.get(&name.to_lowercase()).cloned();
+            // Handed over, not copied: each is asked for once, and they may be large.
+            let left = RefCell::new(beside);
+            let other = |name: &str| left.borrow_mut().remove(&name.to_lowercase());
             task_data::read(file, main, &other)?
         }
     };

@@ -256,6 +256,30 @@ fn parts_of_task_data_beyond_the_limits_are_told() {
 }
 
 #[test]
+fn as_much_task_data_as_is_allowed_takes_no_more_memory_than_is_allowed() {
+    let bench = Workbench::empty();
+    let full = |begins: &str, ends: &str| {
+        let blank = " ".repeat((16 << 20) - begins.len() - ends.len());
+        format!("{begins}{blank}{ends}")
+    };
+    let place = "<PNT A=\"3\" C=\"55.31\" D=\"-3.72\"/>";
+    let field = |number: u8| format!("<PFD A=\"PFD{number}\">{}</PFD>", place.repeat(10_000));
+    let main = format!(
+        "<ISO11783_TaskData VersionMajor=\"4\"><XFR A=\"PFD00001\"/>{}",
+        field(1)
+    );
+    bench.put("field/TASKDATA.XML", &full(&main, "</ISO11783_TaskData>"));
+    let part = format!("<XFC>{}", field(2));
+    bench.put("field/PFD00001.XML", &full(&part, "</XFC>"));
+    let output = limited(&bench, &["field"]);
+    let told = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        told.contains("no lines, no areas, 20000 places\n"),
+        "{output:?}"
+    );
+}
+
+#[test]
 fn a_file_that_is_too_large_is_refused_by_its_size() {
     let bench = Workbench::empty();
     let file = std::fs::File::create(bench.path("large.geojson")).unwrap();
