@@ -24,7 +24,7 @@ impl Carried {
     pub(super) fn properties(&mut self, role: &RoleSpec, label: &Label) -> JsonObject {
         let mut properties = JsonObject::new();
         properties.insert("role".to_owned(), role.name.into());
-        if let Some(name) = own_name(label) {
+        if let Some(name) = own_name(role, label) {
             properties.insert("name".to_owned(), name.into());
         }
         for &key in role.properties {
@@ -36,7 +36,7 @@ impl Carried {
                 *self.taken.entry(key).or_default() += 1;
                 properties.insert(key.to_owned(), number);
             } else {
-                let of = own_name(label)
+                let of = own_name(role, label)
                     .map_or_else(String::new, |name| format!(" of `{}`", near::short(name)));
                 let told = format!("`{key}` `{}`{of}", near::short(word));
                 self.unfit.get_or_insert((told, 0)).1 += 1;
@@ -76,9 +76,14 @@ impl Carried {
     }
 }
 
-/// The name that a ground file has for a thing: its own, where a map shows another.
-pub(super) fn own_name(label: &Label) -> Option<&str> {
-    label.property("name").or(label.name.as_deref())
+/// The name that a ground file has for a thing of that role: its own, where a map shows another.
+pub(super) fn own_name<'a>(role: &RoleSpec, label: &'a Label) -> Option<&'a str> {
+    let key = if role.name == "zone" {
+        "zone"
+    } else {
+        "called"
+    };
+    label.property(key).or(label.name.as_deref())
 }
 
 /// A word as the number that the ground file may hold under that name.

@@ -42,7 +42,11 @@ const PASSED_OVER: [(&str, &str); 7] = [
 const KIND_KEYS: [&str; 2] = ["kind", "role"];
 /// Our own files call things and zones by their own names beside those that a map shows, and say
 /// which zones were laid by rule.
-const OUR_DATA: [Property; 2] = [("name", &["called", "zone"]), ("zone_kind", &["zone_kind"])];
+const OUR_DATA: [Property; 3] = [
+    ("called", &["called"]),
+    ("zone", &["zone"]),
+    ("zone_kind", &["zone_kind"]),
+];
 
 /// Order of children (schema of KML 2.2), as far as they are read.
 const FEATURE_ORDER: &[&[&str]] = &[

@@ -127,8 +127,8 @@ pub struct Label {
     pub within: Vec<String>,
     /// What the file says that it is, in the file's words: `pitch`, `obstacle`, `A-B`.
     pub kind: Option<String>,
-    /// What else the file says of it that a ground file can hold: the names of that file's
-    /// properties, with the words that stand here, not checked.
+    /// What else the file says of it that a ground file can hold: names, mostly those of that
+    /// file's properties, with the words that stand here, not checked.
     pub properties: Vec<(&'static str, String)>,
 }
 

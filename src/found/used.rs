@@ -116,7 +116,7 @@ impl Made {
             let is_own = label
                 .property("zone_kind")
                 .is_none_or(|kind| kind == ZoneKind::User.name());
-            role.name != "pitch" && fits && (!is_zone || is_own && own_name(label).is_some())
+            role.name != "pitch" && fits && (!is_zone || is_own && own_name(role, label).is_some())
         });
         match role {
             Some(role) => self.add(role, label, geometry),

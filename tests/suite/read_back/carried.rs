@@ -135,6 +135,40 @@ fn kml_of_our_own_keeps_all_but_what_it_does_not_hold() {
 }
 
 #[test]
+fn data_of_others_name_nothing_but_zones() {
+    let bench = Workbench::empty();
+    let placemark = |name: &str, kind: &str, data: &str, at: f64, side: f64| {
+        let to = at + side;
+        let ring = format!("{at},{at} {to},{at} {to},{to} {at},{to} {at},{at}");
+        format!(
+            "<Placemark><name>{name}</name><ExtendedData><Data name=\"role\"><value>{kind}</value>\
+             </Data>{data}</ExtendedData><Polygon><outerBoundaryIs><LinearRing><coordinates>{ring}\
+             </coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>"
+        )
+    };
+    let zone = "<Data name=\"zone\"><value>wet</value></Data>";
+    let all = [
+        placemark("field", "pitch", "", 0.0, 1e-3),
+        placemark("oak", "obstacle", zone, 1e-4, 1e-5),
+        placemark("Wet place", "zone", zone, 3e-4, 1e-5),
+    ];
+    let kml = format!(
+        "<kml xmlns=\"http://www.opengis.net/kml/2.2\"><Document>{}</Document></kml>",
+        all.concat()
+    );
+    bench.put("field.kml", &kml);
+    bench.done(&["read", "field.kml", "--ground", "made.geojson"]);
+    assert_eq!(
+        properties(&bench, "made.geojson", |_| true),
+        [
+            "{\"name\":\"field\",\"role\":\"pitch\"}",
+            "{\"name\":\"oak\",\"role\":\"obstacle\"}",
+            "{\"name\":\"wet\",\"role\":\"zone\"}",
+        ]
+    );
+}
+
+#[test]
 fn what_cannot_be_taken_over_is_told() {
     let bench = Workbench::empty();
     let square = |at: f64, side: f64| {
