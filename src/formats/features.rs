@@ -24,6 +24,15 @@ pub(super) fn feature(
     })
 }
 
+/// The bytes of a file of these things, in this order: what stands beside each, and its shape.
+pub(super) fn file<P: Serialize>(
+    rows: impl IntoIterator<Item = (P, GeometryValue)>,
+) -> Result<Vec<u8>, FormatError> {
+    let rows = rows.into_iter();
+    let features = rows.map(|(properties, shape)| feature(&properties, shape));
+    collection(&features.collect::<Result<Vec<_>, _>>()?)
+}
+
 /// The bytes of a file of these features, in this order.
 pub(crate) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
     let mut text = String::from("{\"type\":\"FeatureCollection\",\"features\":[");

@@ -6,9 +6,8 @@ use geo::{Geometry, MultiPolygon};
 use geojson::GeometryValue;
 use serde::Serialize;
 
-use super::features::{collection, feature};
 use super::globe::Globe;
-use super::{FormatError, figure};
+use super::{FormatError, features, figure};
 use crate::ground::{Kept, Stand};
 use crate::job::model::Role;
 use crate::plan::Plan;
@@ -62,9 +61,7 @@ impl<'a> Properties<'a> {
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let rows = rows(plan, globe)?.into_iter();
-    let features = rows.map(|(properties, shape)| feature(&properties, shape));
-    collection(&features.collect::<Result<Vec<_>, _>>()?)
+    features::file(rows(plan, globe)?)
 }
 
 /// What stands beside each thing, and its shape in degrees, in the order of the file.

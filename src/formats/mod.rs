@@ -14,7 +14,8 @@
 //! | `summary.csv` | several jobs side by side |
 //!
 //! What the GeoJSON files share is in `globe` (metres to degrees), `lattice` and `mend`
-//! (polygons that stay valid when rounded) and `features` (GeoJSON itself).
+//! (polygons that stay valid when rounded) and `features` (GeoJSON itself); what the CSV files
+//! share is in `table`.
 
 mod features;
 mod globe;
@@ -30,6 +31,7 @@ mod route;
 pub mod summary;
 pub mod summary_csv;
 mod summary_hand;
+mod table;
 mod targets;
 mod zones;
 

@@ -4,9 +4,8 @@ use geo::LineString;
 use geojson::GeometryValue;
 use serde::Serialize;
 
-use super::features::{collection, feature};
 use super::globe::Globe;
-use super::{FormatError, figure};
+use super::{FormatError, features, figure};
 use crate::passes::{Track, rounds};
 use crate::plan::Plan;
 
@@ -23,9 +22,7 @@ pub(super) struct Properties<'a> {
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let rows = rows(plan, globe)?.into_iter();
-    let features = rows.map(|(properties, shape)| feature(&properties, shape));
-    collection(&features.collect::<Result<Vec<_>, _>>()?)
+    features::file(rows(plan, globe)?)
 }
 
 /// What stands beside each part, and its line in degrees, in the order worked.

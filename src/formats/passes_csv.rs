@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::globe::Globe;
 use super::passes::line;
-use super::{FormatError, figure};
+use super::{FormatError, figure, table};
 use crate::passes::Track;
 use crate::plan::Plan;
 use crate::space::{Angle, Heading, Xy};
@@ -51,10 +51,7 @@ const HEADER: [&str; 15] = [
 ];
 
 pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, FormatError> {
-    let mut csv = csv::WriterBuilder::new()
-        .has_headers(false)
-        .from_writer(Vec::new());
-    csv.write_record(HEADER)?;
+    let mut rows = Vec::new();
     for planned in &plan.operations {
         for (index, direction) in planned.directions.iter().enumerate() {
             let passes = &direction.passes.passes;
@@ -73,7 +70,7 @@ pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, Forma
                     let [lon1_deg, lat1_deg] = ends[1];
                     let along = side.delta();
                     let heading = heading.unwrap_or_else(|| heading_of(along, plan.ground.bearing));
-                    csv.serialize(Row {
+                    rows.push(Row {
                         operation: &planned.operation.id,
                         direction: index + 1,
                         pass: pass.number,
@@ -89,13 +86,12 @@ pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, Forma
                         heading_deg: figure(heading.deg()),
                         width_m: figure(part.width_m),
                         length_m: figure(along.x.hypot(along.y)),
-                    })?;
+                    });
                 }
             }
         }
     }
-    csv.into_inner()
-        .map_err(|error| FormatError::Csv(error.into_error().into()))
+    table::bytes(&HEADER, rows)
 }
 
 /// Longitude and latitude of a line's corners, where the ground lies on the globe.

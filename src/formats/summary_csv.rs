@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{FormatError, figure};
+use super::{FormatError, figure, table};
 use crate::plan::Plan;
 
 /// The name of the file.
@@ -63,14 +63,11 @@ const HEADER: [&str; 20] = [
 pub fn bytes<'a>(
     plans: impl IntoIterator<Item = (&'a str, &'a Plan)>,
 ) -> Result<Vec<u8>, FormatError> {
-    let mut csv = csv::WriterBuilder::new()
-        .has_headers(false)
-        .from_writer(Vec::new());
-    csv.write_record(HEADER)?;
+    let mut rows = Vec::new();
     for (folder, plan) in plans {
         for planned in &plan.operations {
             let directions = &planned.directions;
-            csv.serialize(Row {
+            rows.push(Row {
                 folder,
                 job: &plan.name,
                 operation: &planned.operation.id,
@@ -91,9 +88,8 @@ pub fn bytes<'a>(
                 allowance_s: figure(planned.time.allowance_s),
                 total_s: figure(planned.time.total_s),
                 people: planned.time.people,
-            })?;
+            });
         }
     }
-    csv.into_inner()
-        .map_err(|error| FormatError::Csv(error.into_error().into()))
+    table::bytes(&HEADER, rows)
 }

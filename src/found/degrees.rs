@@ -1,6 +1,5 @@
-//! Numbers of a file of another's as positions, and how many of them there may be.
+//! Numbers of a file of another's as positions.
 
-use super::{POSITIONS, THINGS};
 use crate::job::near;
 use crate::space::Position;
 
@@ -18,8 +17,18 @@ pub(super) fn number(text: &str) -> Result<f64, String> {
         })
 }
 
+/// Two coordinates, whatever their system, that are numbers.
+pub(super) fn finite(x: f64, y: f64) -> Result<(), String> {
+    if x.is_finite() && y.is_finite() {
+        Ok(())
+    } else {
+        Err("a position is no number; save the file again".to_owned())
+    }
+}
+
 /// A position whose numbers can be one.
 pub(super) fn checked(lon_deg: f64, lat_deg: f64) -> Result<Position, String> {
+    finite(lon_deg, lat_deg)?;
     if lat_deg.abs() > 90.0 {
         Err(format!(
             "latitude {lat_deg} is beyond 90 degrees; check that longitude and latitude are not \
@@ -27,39 +36,9 @@ pub(super) fn checked(lon_deg: f64, lat_deg: f64) -> Result<Position, String> {
         ))
     } else if lon_deg.abs() > 180.0 {
         Err(format!(
-            "longitude {lon_deg} is beyond 180 degrees; write it from -180 to 180"
+            "longitude {lon_deg} is beyond 180 degrees; write it from -180 to 180, in WGS84 degrees"
         ))
     } else {
         Ok(Position { lat_deg, lon_deg })
     }
-}
-
-/// Counts positions and things, and refuses what is too many.
-#[derive(Default)]
-pub(super) struct Tally {
-    things: usize,
-    positions: usize,
-}
-
-impl Tally {
-    /// One thing more.
-    pub(super) fn thing(&mut self) -> Result<(), String> {
-        self.things += 1;
-        within(self.things, THINGS, "lines, areas, places and folders")
-    }
-
-    /// One position more.
-    pub(super) fn position(&mut self) -> Result<(), String> {
-        self.positions += 1;
-        within(self.positions, POSITIONS, "positions")
-    }
-}
-
-fn within(count: usize, most: usize, what: &str) -> Result<(), String> {
-    if count > most {
-        return Err(format!(
-            "there are more than {most} {what}; save only what you need from it"
-        ));
-    }
-    Ok(())
 }

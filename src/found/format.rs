@@ -24,7 +24,8 @@ pub enum Format {
 
 /// How a zip begins: an entry, or the end of an empty one (APPNOTE.TXT, PKWARE, 4.3).
 const ZIP_STARTS: [&[u8]; 2] = [b"PK\x03\x04", b"PK\x05\x06"];
-/// How a shapefile begins: file code 9994 (ESRI Shapefile Technical Description, 1998, p. 4).
+/// How a shapefile begins: file code 9994 (ESRI Shapefile Technical Description, 1998,
+/// Main File Header; from memory).
 const SHAPEFILE_START: &[u8] = &[0, 0, 0x27, 0x0a];
 /// Bytes within which an XML file has begun its first element; before it stand comments at most.
 const XML_HEAD_BYTES: usize = 64 << 10;

@@ -7,17 +7,17 @@
 use geojson::GeometryValue;
 use serde_json::{Map, Value};
 
-use super::{
-    Found, FoundArea, FoundLine, FoundPlace, Label, THINGS, fault, label, not_on_the_globe, seam,
-};
+use super::degrees::checked;
+use super::tally::Tally;
+use super::{Found, FoundArea, FoundLine, FoundPlace, Label, fault, label, limits, seam};
 use crate::fault::Fault;
-use crate::job::{limits, near};
+use crate::job::near;
 use crate::space::Position;
 
-/// Lists and objects within each other. A MultiPolygon in a collection needs nine.
-const DEEPEST: usize = 32;
-/// What the parser may take, bytes: half of what a whole run may.
-const WEIGHT: usize = 48 << 20;
+/// Lists and objects within each other.
+const DEEPEST: usize = limits::JSON_DEPTH.most;
+/// What the parser may take, bytes.
+const WEIGHT: usize = limits::JSON_WEIGHT.most;
 /// What an object, a list and a value cost once parsed, bytes: a leaf of an ordered map, the
 /// least room of a list, a value in a list that doubles when it is full (measured, rounded up).
 const OBJECT_WEIGHT: usize = 700;
@@ -48,6 +48,7 @@ pub(crate) fn read(file: &str, bytes: &[u8]) -> Result<Found, Fault> {
     let mut reader = Reader {
         file,
         found: Found::default(),
+        tally: Tally::default(),
         left_out: 0,
     };
     reader.whole(value)?;
@@ -99,6 +100,7 @@ fn weigh(bytes: &[u8]) -> Result<(), String> {
 struct Reader<'a> {
     file: &'a str,
     found: Found,
+    tally: Tally,
     left_out: usize,
 }
 
@@ -232,18 +234,18 @@ impl Reader<'_> {
                 }
             }
         }
-        let things = self.found.lines.len() + self.found.areas.len() + self.found.places.len();
-        if things > THINGS {
-            let text = format!(
-                "holds more than {THINGS} lines, areas and places; save only what you need from it"
-            );
-            return Err(self.wrong("", text));
-        }
         Ok(())
+    }
+
+    /// Makes room for so many things more.
+    fn room(&mut self, things: usize) -> Result<(), Fault> {
+        let counted = self.tally.things(things);
+        counted.map_err(|text| self.wrong("", text))
     }
 
     fn place(&mut self, here: &str, label: &Label, at: &geojson::Position) -> Result<(), Fault> {
         let position = self.position(here, at)?;
+        self.room(1)?;
         self.found.places.push(FoundPlace {
             label: label.clone(),
             position,
@@ -251,21 +253,19 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn position(&self, here: &str, at: &geojson::Position) -> Result<Position, Fault> {
+    fn position(&mut self, here: &str, at: &geojson::Position) -> Result<Position, Fault> {
+        let counted = self.tally.positions(1);
+        counted.map_err(|text| self.wrong("", text))?;
         let [lon_deg, lat_deg, ..] = *at.as_slice() else {
             return Err(self.wrong(
                 here,
                 "a position has no two numbers; write longitude, latitude",
             ));
         };
-        let position = Position { lat_deg, lon_deg };
-        match not_on_the_globe(&position) {
-            Some(text) => Err(self.wrong(here, text)),
-            None => Ok(position),
-        }
+        checked(lon_deg, lat_deg).map_err(|text| self.wrong(here, text))
     }
 
-    fn run(&self, here: &str, run: &[geojson::Position]) -> Result<Vec<Position>, Fault> {
+    fn run(&mut self, here: &str, run: &[geojson::Position]) -> Result<Vec<Position>, Fault> {
         run.iter().map(|at| self.position(here, at)).collect()
     }
 
@@ -286,6 +286,7 @@ impl Reader<'_> {
             ));
         }
         for positions in seam::whole_lines(runs) {
+            self.room(1)?;
             self.found.lines.push(FoundLine {
                 label: label.clone(),
                 positions,
@@ -300,7 +301,7 @@ impl Reader<'_> {
         label: &Label,
         polygons: &[Vec<Vec<geojson::Position>>],
     ) -> Result<(), Fault> {
-        let most = limits::RINGS.greatest;
+        let most = limits::RINGS_OF_ONE.most;
         if polygons.iter().map(Vec::len).sum::<usize>() > most {
             let text = format!("more than {most} rings in one feature; part it into several");
             return Err(self.wrong(here, text));
@@ -327,6 +328,7 @@ impl Reader<'_> {
             open.push(rings);
         }
         for rings in seam::whole_grounds(open) {
+            self.room(1)?;
             self.found.areas.push(FoundArea {
                 label: label.clone(),
                 rings,

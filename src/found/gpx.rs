@@ -1,8 +1,9 @@
 //! GPX of others (1.1, and 1.0 as far as it is the same): waypoints are places, routes and the
 //! segments of tracks are lines. Heights, times and extensions are left out.
 
-use super::degrees::{Tally, checked, number};
+use super::degrees::{checked, number};
 use super::remarks::{Remarks, kept_name};
+use super::tally::Tally;
 use super::xml::{self, Listener, Path, Then, attribute};
 use super::{Found, FoundLine, FoundPlace, Label};
 use crate::fault::Fault;
@@ -118,7 +119,7 @@ impl Listener for Reader {
                 self.run.push(at);
             }
             ("trk", "trkseg") => {
-                self.tally.thing()?;
+                self.tally.things(1)?;
                 self.run.clear();
             }
             (_, "extensions") => {
@@ -164,6 +165,7 @@ impl Listener for Reader {
                         name: None,
                         within: name.iter().cloned().collect(),
                         kind: kind.clone(),
+                        ..Label::default()
                     };
                     self.line(label, run, path);
                 }
@@ -206,7 +208,7 @@ impl Reader {
         self.kind = None;
         self.run.clear();
         self.segments.clear();
-        self.tally.thing()
+        self.tally.things(1)
     }
 
     /// The position of a point, from its attributes.
@@ -215,7 +217,7 @@ impl Reader {
         path: Path<'_>,
         attributes: &[(String, String)],
     ) -> Result<Position, String> {
-        self.tally.position()?;
+        self.tally.positions(1)?;
         let number = |name: &str| match attribute(attributes, name) {
             Some(text) => number(text.trim()),
             None => Err(format!(
@@ -236,6 +238,7 @@ impl Reader {
             name: self.name.take(),
             within: Vec::new(),
             kind: Some(self.kind.take().unwrap_or_else(|| kind.to_owned())),
+            ..Label::default()
         }
     }
 

@@ -4,8 +4,11 @@
 //! What would be fetched from elsewhere (network links) is not followed; pictures laid over the
 //! ground, models and tours are passed over. All of that is remarked.
 
-use super::degrees::{Tally, checked, number};
-use super::remarks::{GROUPS, Remarks, kept_name};
+use super::degrees::{checked, number};
+use super::label::{PROPERTIES, Property, properties};
+use super::limits::GROUPS;
+use super::remarks::{Remarks, kept_name};
+use super::tally::Tally;
 use super::xml::{self, Listener, Path, Then, attribute};
 use super::{Found, FoundArea, FoundLine, FoundPlace, Label};
 use crate::fault::Fault;
@@ -37,6 +40,13 @@ const PASSED_OVER: [(&str, &str); 7] = [
 
 /// What a placemark's data may call the kind of thing that it is, the best word first.
 const KIND_KEYS: [&str; 2] = ["kind", "role"];
+/// Our own files call things and zones by their own names beside those that a map shows, and say
+/// which zones were laid by rule.
+const OUR_DATA: [Property; 3] = [
+    ("called", &["called"]),
+    ("zone", &["zone"]),
+    ("zone_kind", &["zone_kind"]),
+];
 
 /// Order of children (schema of KML 2.2), as far as they are read.
 const FEATURE_ORDER: &[&[&str]] = &[
@@ -97,16 +107,15 @@ struct Folder {
 #[derive(Default)]
 struct Placemark {
     name: Option<String>,
-    /// How good the word for the kind is (0 the best), and the word.
-    kind: Option<(usize, String)>,
+    /// The data that are kept, each name once: the first.
+    data: Vec<(&'static str, String)>,
     shapes: Vec<Shape>,
 }
 
 /// A thing with the folder that it stands in.
 struct Thing {
     folder: Option<usize>,
-    name: Option<String>,
-    kind: Option<String>,
+    label: Label,
     shape: Shape,
 }
 
@@ -160,7 +169,7 @@ impl Listener for Reader {
         }
         match name {
             "Folder" => {
-                self.tally.thing()?;
+                self.tally.things(1)?;
                 self.folders.push(Folder {
                     name: None,
                     within: self.open_folders.last().copied(),
@@ -220,7 +229,7 @@ impl Listener for Reader {
                 let run = self.run_of("LineString")?;
                 if run.len() < 2 {
                     return Err(format!(
-                        "a line has {}; it needs two or more (OGC 07-147r2, 10.7)",
+                        "a line has {}; give it two or more, or take it out",
                         counted(run.len(), "position")
                     ));
                 }
@@ -230,8 +239,7 @@ impl Listener for Reader {
             "Polygon" => {
                 if !self.has_exterior {
                     return Err(
-                        "a polygon has no outer boundary; write one (OGC 07-147r2, 10.8)"
-                            .to_owned(),
+                        "a polygon has no outer boundary; give it one, or take it out".to_owned(),
                     );
                 }
                 let rings = std::mem::take(&mut self.rings);
@@ -281,24 +289,24 @@ impl Reader {
 
     /// A value of a placemark's data.
     fn datum(&mut self, text: &str) {
-        let key = self.data.take();
-        let rank = KIND_KEYS
-            .iter()
-            .position(|kind| Some(*kind) == key.as_deref());
-        let (Some(rank), Some(word), Some(placemark)) =
-            (rank, kept_name(text), &mut self.placemark)
+        let key = self.data.take().unwrap_or_default();
+        let read = PROPERTIES.iter().chain(&OUR_DATA);
+        let read = read.flat_map(|(_, keys)| keys.iter());
+        let known = KIND_KEYS.iter().chain(read).find(|known| **known == key);
+        let (Some(known), Some(word), Some(placemark)) =
+            (known, kept_name(text), &mut self.placemark)
         else {
             return;
         };
-        if placemark.kind.as_ref().is_none_or(|(have, _)| rank < *have) {
-            placemark.kind = Some((rank, word));
+        if placemark.data.iter().all(|(have, _)| have != known) {
+            placemark.data.push((*known, word));
         }
     }
 
     fn coordinates(&mut self, path: Path<'_>, text: &str) -> Result<Vec<Position>, String> {
         let mut run = Vec::new();
         for tuple in text.split_whitespace() {
-            self.tally.position()?;
+            self.tally.positions(1)?;
             let parts: Vec<&str> = tuple.split(',').take(4).collect();
             let (lon, lat) = match parts[..] {
                 [lon, lat] if !lon.is_empty() && !lat.is_empty() => (lon, lat),
@@ -345,8 +353,8 @@ impl Reader {
         }
         if run.len() < 3 {
             return Err(format!(
-                "a ring has {}; it needs three or more, and the first again at its end (OGC \
-                 07-147r2, 10.5)",
+                "a ring has {}; give it three or more, and the first again at its end, or take it \
+                 out",
                 counted(run.len(), "corner")
             ));
         }
@@ -382,7 +390,7 @@ impl Reader {
     }
 
     fn shape(&mut self, shape: Shape, path: Path<'_>) -> Result<(), String> {
-        self.tally.thing()?;
+        self.tally.things(1)?;
         match &mut self.placemark {
             Some(placemark) => placemark.shapes.push(shape),
             None => {
@@ -402,11 +410,21 @@ impl Reader {
             let what = "a placemark has no shape that is read";
             self.remarks.add(what, placemark.name.as_deref(), path.at);
         }
+        let word = |key: &str| {
+            let mut data = placemark.data.iter();
+            data.find(|(have, _)| *have == key)
+                .map(|(_, word)| word.clone())
+        };
+        let label = Label {
+            name: placemark.name.clone(),
+            kind: KIND_KEYS.iter().find_map(|key| word(key)),
+            properties: properties(PROPERTIES.iter().chain(&OUR_DATA), word),
+            ..Label::default()
+        };
         for shape in placemark.shapes {
             self.things.push(Thing {
                 folder: self.open_folders.last().copied(),
-                name: placemark.name.clone(),
-                kind: placemark.kind.as_ref().map(|(_, word)| word.clone()),
+                label: label.clone(),
                 shape,
             });
         }
@@ -422,7 +440,7 @@ impl Reader {
             next = folder.within.and_then(|index| self.folders.get(index));
         }
         names.reverse();
-        names.truncate(GROUPS);
+        names.truncate(GROUPS.most);
         names
     }
 
@@ -430,9 +448,8 @@ impl Reader {
         let mut found = Found::default();
         for thing in std::mem::take(&mut self.things) {
             let label = Label {
-                name: thing.name,
                 within: self.names(thing.folder),
-                kind: thing.kind,
+                ..thing.label
             };
             match thing.shape {
                 Shape::Line(positions) => found.lines.push(FoundLine { label, positions }),

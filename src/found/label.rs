@@ -1,15 +1,25 @@
-//! What a thing is called, from the properties that GeoJSON and shapefiles have beside it. Our own
-//! files say `operation`, `direction`, `pass`, `part`, `leg`; others mostly `name`.
+//! What a thing is called and what is said of it, from the properties that GeoJSON, shapefiles and
+//! KML have beside it. Our own files say `operation`, `direction`, `pass`, `part`, `leg`; others
+//! mostly `name`.
 
 use super::Label;
-use crate::job::limits;
+use super::remarks::kept_name;
 
-/// Letters of a name or kind that are kept; more are no name.
-const LETTERS: usize = limits::NAME_LETTERS.greatest;
+/// Properties of a ground file, and what files call them: a column of a shapefile has ten letters at
+/// most.
+pub(super) const PROPERTIES: [Property; 4] = [
+    ("clearance_m", &["clearance_m", "clear_m"]),
+    ("depth_m", &["depth_m"]),
+    ("wear", &["wear"]),
+    ("height_m", &["height_m"]),
+];
+
+/// A property with the words that stand for it, the best first.
+pub(super) type Property = (&'static str, &'static [&'static str]);
 
 /// The label by a look into the properties: `None` where there is none of that name.
 pub(super) fn label(property: impl Fn(&str) -> Option<String>) -> Label {
-    let word = |key: &str| property(key).and_then(|text| kept(&text));
+    let word = |key: &str| property(key).and_then(|text| kept_name(&text));
     let numbered = |key: &str| word(key).map(|number| format!("{key} {number}"));
     let holder = word("operation").or_else(|| word("hand"));
     let mut within: Vec<String> = holder.into_iter().collect();
@@ -25,11 +35,17 @@ pub(super) fn label(property: impl Fn(&str) -> Option<String>) -> Label {
             .or_else(|| word("id")),
         within,
         kind: word("role").or_else(|| word("kind")),
+        properties: properties(&PROPERTIES, word),
     }
 }
 
-/// Text without the blanks about it, cut where it is too long for a name.
-fn kept(text: &str) -> Option<String> {
-    let word: String = text.trim().chars().take(LETTERS).collect();
-    (!word.is_empty()).then_some(word)
+/// What is said of a thing that a ground file can hold.
+pub(super) fn properties<'a>(
+    table: impl IntoIterator<Item = &'a Property>,
+    word: impl Fn(&str) -> Option<String>,
+) -> Vec<(&'static str, String)> {
+    let first = |keys: &[&str]| keys.iter().find_map(|key| word(key));
+    let all = table.into_iter();
+    all.filter_map(|(name, keys)| Some((*name, first(keys)?)))
+        .collect()
 }

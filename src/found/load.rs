@@ -6,12 +6,16 @@ use std::io::{ErrorKind, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::format::{Format, belongs};
-use super::{ALL_BYTES, Bundle, FILE_BYTES, FILES, fault, too_large};
+use super::limits::{self, FOLDER_NAMES};
+use super::tally::too_large;
+use super::{Bundle, fault};
 use crate::fault::Fault;
+use crate::job::near;
 use crate::output;
 
-/// Names of a folder that are looked at to find what belongs to a file.
-const NAMES: usize = 10_000;
+const FILE_BYTES: usize = limits::FILE_BYTES.most;
+const ALL_BYTES: usize = limits::ALL_BYTES.most;
+const FILES: usize = limits::FILES.most;
 
 /// Loads a file with what belongs to it beside it, or the task data of a folder.
 ///
@@ -28,7 +32,7 @@ pub fn load(path: &Path) -> Result<Bundle, Fault> {
     };
     let metadata = fs::metadata(path).map_err(|error| cannot(&error))?;
     let main = if metadata.is_dir() {
-        task_data_in(path).ok_or_else(|| {
+        task_data_in(path)?.ok_or_else(|| {
             fault(
                 &called,
                 "",
@@ -40,10 +44,9 @@ pub fn load(path: &Path) -> Result<Bundle, Fault> {
     };
     let mut bundle = Bundle {
         file: main.display().to_string(),
-        main: bytes_of(&main, FILE_BYTES)?,
+        main: bytes_of(&main, FILE_BYTES, too_large)?,
         ..Bundle::default()
     };
-    let mut left = ALL_BYTES.saturating_sub(bundle.main.len());
     let name = main.file_name().unwrap_or_default().to_string_lossy();
     if !matches!(
         Format::of_name(&name),
@@ -51,12 +54,29 @@ pub fn load(path: &Path) -> Result<Bundle, Fault> {
     ) {
         return Ok(bundle);
     }
-    for (beside, path) in names_in(folder_of(&main)) {
-        if belongs(&name, &beside) && bundle.beside.len() < FILES {
-            let bytes = bytes_of(&path, FILE_BYTES.min(left))?;
-            left = left.saturating_sub(bytes.len());
-            bundle.beside.insert(beside.to_ascii_lowercase(), bytes);
+    let mut bytes = bundle.main.len();
+    for (beside, path) in names_in(folder_of(&main))? {
+        if !belongs(&name, &beside) {
+            continue;
         }
+        if bundle.beside.len() == FILES {
+            let text = format!(
+                "lies beside more than {FILES} files that may belong to it; copy it into a folder \
+                 with nothing but what it needs"
+            );
+            return Err(fault(&bundle.file, "", text));
+        }
+        let left = ALL_BYTES.saturating_sub(bytes);
+        let more = bytes_of(&path, FILE_BYTES.min(left), |size| match size {
+            ..=FILE_BYTES => format!(
+                "comes to more than {ALL_BYTES} bytes with `{}` and what else belongs to it; at \
+                 most so many are read together: save only what you need",
+                near::short(&name)
+            ),
+            _ => too_large(size),
+        })?;
+        bytes += more.len();
+        bundle.beside.insert(beside.to_ascii_lowercase(), more);
     }
     Ok(bundle)
 }
@@ -69,37 +89,56 @@ fn folder_of(path: &Path) -> &Path {
 }
 
 /// The names in a folder and their paths, in the order of the names.
-fn names_in(folder: &Path) -> Vec<(String, PathBuf)> {
-    let Ok(entries) = fs::read_dir(folder) else {
-        return Vec::new();
+fn names_in(folder: &Path) -> Result<Vec<(String, PathBuf)>, Fault> {
+    let wrong = |text: String| fault(&folder.display().to_string(), "", text);
+    let cannot = |error: std::io::Error| {
+        wrong(format!(
+            "the folder cannot be looked through for what belongs together: {}; allow it to be \
+             read, or copy the files into another",
+            output::why(&error)
+        ))
     };
-    let mut names: Vec<(String, PathBuf)> = entries
-        .filter_map(Result::ok)
-        .take(NAMES)
-        .map(|entry| {
-            (
-                entry.file_name().to_string_lossy().into_owned(),
-                entry.path(),
-            )
-        })
-        .collect();
+    let mut names = Vec::new();
+    for entry in fs::read_dir(folder).map_err(cannot)? {
+        let entry = entry.map_err(cannot)?;
+        let most = FOLDER_NAMES.most;
+        if names.len() == most {
+            return Err(wrong(format!(
+                "the folder holds more than {most} files, too many to look through for what \
+                 belongs together; copy the files that you mean into one of their own"
+            )));
+        }
+        names.push((
+            entry.file_name().to_string_lossy().into_owned(),
+            entry.path(),
+        ));
+    }
     names.sort();
-    names
+    Ok(names)
 }
 
 /// The task data of a folder: in it, or in a folder `TASKDATA` of it, in any letters.
-fn task_data_in(folder: &Path) -> Option<PathBuf> {
-    let named = |folder: &Path, wanted: &str| {
-        let mut names = names_in(folder).into_iter();
-        names
-            .find(|(name, _)| name.eq_ignore_ascii_case(wanted))
-            .map(|(_, path)| path)
+fn task_data_in(folder: &Path) -> Result<Option<PathBuf>, Fault> {
+    let named = |folder: &Path, wanted: &str| -> Result<Option<PathBuf>, Fault> {
+        let mut names = names_in(folder)?.into_iter();
+        let found = names.find(|(name, _)| name.eq_ignore_ascii_case(wanted));
+        Ok(found.map(|(_, path)| path))
     };
-    named(folder, "TASKDATA.XML").or_else(|| named(&named(folder, "TASKDATA")?, "TASKDATA.XML"))
+    if let Some(path) = named(folder, "TASKDATA.XML")? {
+        return Ok(Some(path));
+    }
+    match named(folder, "TASKDATA")? {
+        Some(within) if within.is_dir() => named(&within, "TASKDATA.XML"),
+        _ => Ok(None),
+    }
 }
 
-/// The bytes of a file; no more is read than allowed.
-fn bytes_of(path: &Path, most: usize) -> Result<Vec<u8>, Fault> {
+/// The bytes of a file; no more is read than allowed. What is said of more is told their number.
+fn bytes_of(
+    path: &Path,
+    most: usize,
+    too_many: impl Fn(usize) -> String,
+) -> Result<Vec<u8>, Fault> {
     let called = path.display().to_string();
     let cannot = |error: &std::io::Error| {
         fault(
@@ -114,13 +153,14 @@ fn bytes_of(path: &Path, most: usize) -> Result<Vec<u8>, Fault> {
         return Err(fault(&called, "", "is no file; name a file"));
     }
     let file = File::open(path).map_err(|error| cannot(&error))?;
-    let mut bytes = Vec::new();
+    // As much room as is needed: a list that grows as it is filled would take twice as much.
+    let size = usize::try_from(metadata.len()).unwrap_or(usize::MAX);
+    let mut bytes = Vec::with_capacity(size.min(most) + 1);
     file.take(most as u64 + 1)
         .read_to_end(&mut bytes)
         .map_err(|error| cannot(&error))?;
     if bytes.len() > most {
-        let size = usize::try_from(metadata.len()).unwrap_or(usize::MAX);
-        return Err(fault(&called, "", too_large(size.max(bytes.len()))));
+        return Err(fault(&called, "", too_many(size.max(bytes.len()))));
     }
     Ok(bytes)
 }

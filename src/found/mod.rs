@@ -6,40 +6,35 @@
 //! in them, `measured` measures it in metres, [`told`] says it in words, [`used`] makes a ground
 //! file or the start of a job's lines of it.
 
+mod carried;
 mod degrees;
 mod format;
 mod geojson;
 pub mod gpx;
 pub mod kml;
 mod label;
+pub mod limits;
 pub mod load;
 mod measured;
 mod remarks;
 mod seam;
 mod shapefile;
+mod tally;
 pub mod task_data;
 pub mod told;
 mod unzip;
 pub mod used;
 mod xml;
+mod xml_words;
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use crate::fault::Fault;
-use crate::job::limits;
+use crate::job::near;
 use crate::space::Position;
 pub use format::Format;
-
-/// Bytes of one file that is read: as many as a ground file may have.
-pub(crate) const FILE_BYTES: usize = limits::GROUND_BYTES.greatest;
-/// Bytes of all that is read together, unpacked: a file and what lies beside it.
-pub(crate) const ALL_BYTES: usize = 2 * FILE_BYTES;
-/// Files that are looked at together: in a zip, or in a folder.
-pub(crate) const FILES: usize = 500;
-/// Lines, areas and places of one file. A plan of many operations has some thousands.
-pub(crate) const THINGS: usize = 20_000;
-/// Positions of one file, all things together: a survey by the second of a long day.
-pub(crate) const POSITIONS: usize = 200_000;
+use tally::Tally;
 
 /// A file with what lies beside it, not read yet.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -66,81 +61,48 @@ pub fn read(bundle: Bundle) -> Result<(Format, Found), Fault> {
     } else {
         bundle
     };
-    let Bundle { file, main, beside } = &bundle;
-    if main.len() > FILE_BYTES {
-        return Err(fault(file, "", too_large(main.len())));
-    }
+    let Bundle { file, main, beside } = bundle;
+    let (file, main) = (file.as_str(), main.as_slice());
+    tally::sized(main.len()).map_err(|text| fault(file, "", text))?;
     let format = Format::of(file, main)?;
     let found = match format {
         Format::GeoJson => geojson::read(file, main)?,
-        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, beside))?,
+        Format::Shapefile => shapefile::read(file, main, &shapefile::Beside::of(file, &beside))?,
         Format::Kml => kml::read(file, main)?,
         Format::Gpx => gpx::read(file, main)?,
         Format::TaskData => {
-            let other = |name: &str| beside.get(&name.to_lowercase()).cloned();
+            // Handed over, not copied: each is asked for once, and they may be large.
+            let left = RefCell::new(beside);
+            let other = |name: &str| left.borrow_mut().remove(&name.to_lowercase());
             task_data::read(file, main, &other)?
         }
     };
-    check(file, &found)?;
+    check(&found).map_err(|text| fault(file, "", text))?;
     Ok((format, found))
 }
 
 /// What every reader must keep, looked at once more in one place.
-fn check(file: &str, found: &Found) -> Result<(), Fault> {
-    let things = found.lines.len() + found.areas.len() + found.places.len();
+fn check(found: &Found) -> Result<(), String> {
     let rings = found.areas.iter().flat_map(|area| &area.rings);
     let runs = found.lines.iter().map(|line| &line.positions).chain(rings);
-    let positions = runs.clone().map(Vec::len).sum::<usize>() + found.places.len();
-    for (count, most, what) in [
-        (things, THINGS, "lines, areas and places"),
-        (positions, POSITIONS, "positions"),
-    ] {
-        if count > most {
-            return Err(fault(
-                file,
-                "",
-                format!(
-                    "holds {count} {what}; at most {most} are read; save only what you need from it"
-                ),
-            ));
-        }
-    }
     let places = found.places.iter().map(|place| &place.position);
-    match runs.flatten().chain(places).find_map(not_on_the_globe) {
-        Some(text) => Err(fault(file, "", text)),
-        None => Ok(()),
+    let mut tally = Tally::default();
+    tally.things(found.lines.len() + found.areas.len() + found.places.len())?;
+    for at in runs.flatten().chain(places) {
+        tally.positions(1)?;
+        degrees::checked(at.lon_deg, at.lat_deg)?;
     }
+    Ok(())
 }
 
-/// What is wrong with a position that cannot be one.
-pub(crate) fn not_on_the_globe(at: &Position) -> Option<String> {
-    let Position { lat_deg, lon_deg } = *at;
-    if !(lat_deg.is_finite() && lon_deg.is_finite()) {
-        Some("a position is no number; save the file again".to_owned())
-    } else if lat_deg.abs() > 90.0 || lon_deg.abs() > 180.0 {
-        Some(format!(
-            "longitude {lon_deg}, latitude {lat_deg} is no place in degrees; save the file in WGS84 \
-             degrees, longitude to 180 and latitude to 90"
-        ))
-    } else {
-        None
-    }
-}
-
-/// A fault of a file that is read.
+/// A fault of a file that is read. Whatever the file, a zip or a folder calls things, nothing in
+/// it moves a cursor.
 pub(crate) fn fault(file: &str, place: &str, text: impl Into<String>) -> Fault {
     Fault {
-        file: file.to_owned(),
-        place: place.to_owned(),
-        text: text.into(),
+        file: near::line(file),
+        place: near::line(place),
+        text: near::line(&text.into()),
     }
-}
-
-fn too_large(bytes: usize) -> String {
-    format!(
-        "has {bytes} bytes; at most {FILE_BYTES} are read; save only the outline or the lines that \
-         you need"
-    )
 }
 
 /// All that was found in a file.
@@ -156,7 +118,7 @@ pub struct Found {
     pub remarks: Vec<String>,
 }
 
-/// What a thing in a file is called and where in the file it stands.
+/// What a thing in a file is called, where in the file it stands and what is said of it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Label {
     /// Its own name, where it has one.
@@ -165,6 +127,19 @@ pub struct Label {
     pub within: Vec<String>,
     /// What the file says that it is, in the file's words: `pitch`, `obstacle`, `A-B`.
     pub kind: Option<String>,
+    /// What else the file says of it that a ground file can hold: names, mostly those of that
+    /// file's properties, with the words that stand here, not checked.
+    pub properties: Vec<(&'static str, String)>,
+}
+
+impl Label {
+    /// The words that stand for a property.
+    #[must_use]
+    pub fn property(&self, name: &str) -> Option<&str> {
+        let mut all = self.properties.iter();
+        all.find(|(have, _)| *have == name)
+            .map(|(_, word)| word.as_str())
+    }
 }
 
 /// A line: at least two positions.

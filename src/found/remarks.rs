@@ -1,11 +1,8 @@
 //! What is said of a file of another's beside what is found in it, and which words of it are kept:
 //! whatever the file holds, a few short sentences and short names.
 
-use crate::job::{limits, near};
-
-/// Names of groups that are kept for a thing, outermost first: each thing carries its own, so that
-/// these are what a file could fill memory with.
-pub(super) const GROUPS: usize = 6;
+use super::limits::LETTERS;
+use crate::job::near;
 
 /// Remarks of a reader: each sort once, with how often and where first.
 #[derive(Default)]
@@ -59,9 +56,13 @@ pub(super) fn line_of(bytes: &[u8], at: usize) -> usize {
 /// A name as it is kept: one line of at most as many letters as names of our own; `None` where
 /// nothing is left.
 pub(super) fn kept_name(text: &str) -> Option<String> {
-    let most = limits::NAME_LETTERS.greatest;
+    let most = LETTERS.most;
     let words: Vec<&str> = text.split_whitespace().take(most).collect();
-    let clean = |letter: char| if letter.is_control() { '?' } else { letter };
-    let line: String = words.join(" ").chars().take(most).map(clean).collect();
+    let line: String = words
+        .join(" ")
+        .chars()
+        .take(most)
+        .map(near::shown)
+        .collect();
     (!line.is_empty()).then_some(line)
 }

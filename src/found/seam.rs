@@ -6,6 +6,7 @@
 //! out, and the chains that are left are joined at equal latitudes. What finds no partner stays
 //! as it was. A cut adds a corner; it goes again where the edge runs straight through it.
 
+use super::limits::SEAM_CHAINS;
 use crate::space::Position;
 
 /// Two latitudes of the same cut differ by no more, degrees: a unit of the ninth decimal.
@@ -13,8 +14,6 @@ const SAME_DEG: f64 = 1.5e-9;
 /// A corner on the seam this little beside the edge through it is the cut's, degrees: two
 /// roundings to the ninth decimal.
 const CUT_DEG: f64 = 2e-9;
-/// Chains that are stitched: each looks for its partner among all, and no ground is cut so often.
-const CHAINS: usize = 1_000;
 
 /// A line as its positions; a ring likewise, not closed.
 type Run = Vec<Position>;
@@ -121,7 +120,7 @@ fn stitched(polygons: &[Vec<Run>]) -> Option<Vec<Vec<Run>>> {
             split(ring, &mut rings, &mut chains);
         }
     }
-    if chains.len() > CHAINS {
+    if chains.len() > SEAM_CHAINS.most {
         return None;
     }
     while let Some(mut chain) = chains.pop() {

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::measured::{self, Called, Group, Measured, Pointing, Site, Spacing};
 use super::{Format, Found};
+use crate::job::near;
 
 /// Of a longer list the first so many are told; `--json` has all.
 const TOLD: usize = 12;
@@ -37,7 +38,7 @@ impl Told {
     #[must_use]
     pub fn of(file: &str, format: Format, found: &Found) -> Self {
         Self {
-            file: file.to_owned(),
+            file: near::line(file),
             format: format.name(),
             lines: found.lines.len(),
             areas: found.areas.len(),
@@ -250,7 +251,7 @@ fn called(label: &Called) -> String {
     let mut text = label.within.join(" / ");
     if let Some(name) = &label.name {
         let gap = if text.is_empty() { "" } else { " / " };
-        let _ = write!(text, "{gap}`{}`", crate::job::near::short(name));
+        let _ = write!(text, "{gap}`{}`", near::short(name));
     }
     match (&label.kind, text.is_empty()) {
         (Some(kind), true) => text.push_str(kind),

@@ -10,15 +10,17 @@ use zip::ZipArchive;
 use zip::result::ZipError;
 
 use super::format::{Format, belongs, last_name};
-use super::{ALL_BYTES, Bundle, FILE_BYTES, FILES, fault};
+use super::{Bundle, fault, limits};
 use crate::fault::Fault;
 use crate::job::near;
 
 /// How an entry of the list of a zip begins (APPNOTE.TXT, PKWARE, 4.3.12).
 const ENTRY_START: &[u8] = b"PK\x01\x02";
-/// A zip that grows by more than this is a bomb: text of coordinates packs to a tenth, and
-/// nothing that is drawn by hand to a hundredth.
-const MOST_GROWTH: usize = 200;
+const FILE_BYTES: usize = limits::FILE_BYTES.most;
+const ALL_BYTES: usize = limits::ALL_BYTES.most;
+const FILES: usize = limits::FILES.most;
+/// A zip that grows by more than this is a bomb.
+const MOST_GROWTH: usize = limits::GROWTH.most;
 /// Growth is not looked at below this, bytes: a small file of spaces packs well and harms nobody.
 const SMALL: usize = 1 << 20;
 

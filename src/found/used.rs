@@ -1,20 +1,22 @@
 //! What was found, made into material for a job: a ground file of an outline and what stands on
 //! it, or the start of a direction's lines from a line.
 //!
-//! The outline becomes the pitch. Other things are kept whose kind is the word of a role; what
-//! else there is, and what of a thing is lost on the way, is told.
+//! The outline becomes the pitch. Other things are kept whose kind is the word of a role, with the
+//! properties that the role reads; what else there is, and what of a thing is missing, is told.
 
-use geojson::{Feature, Geometry, GeometryValue, JsonObject};
+use geojson::{Feature, Geometry, GeometryValue};
 
+use super::carried::{Carried, own_name};
 use super::measured::{areas_m2, bend_m};
 use super::seam::beside;
 use super::{Found, FoundArea, FoundLine, Label, fault};
 use crate::fault::Fault;
 use crate::ground::Ground;
-use crate::job::ground_file::roles::{ROLES, RoleSpec, Shapes};
+use crate::job::ground_file::roles::{PITCH, ROLES, RoleSpec, Shapes};
 use crate::job::ground_file::{self, Setting};
 use crate::job::{limits, near};
 use crate::space::{Position, Xy};
+use crate::zones::ZoneKind;
 
 /// A line that leaves its chord by more is no start for straight passes, metres.
 const BEND_M: f64 = 0.05;
@@ -50,56 +52,93 @@ pub fn ground_file(file: &str, found: &Found, take: Option<&str>) -> Result<Grou
     let near_deg = found.areas[pitch].rings[0]
         .first()
         .map_or(0.0, |at| at.lon_deg);
-    let mut features = vec![feature(
-        "pitch",
+    let mut made = Made::default();
+    made.add(
+        &PITCH,
         &found.areas[pitch].label,
         polygon(&found.areas[pitch], near_deg),
-    )];
-    let mut left_out = 0;
-    let mut keep = |label: &Label, is_area: bool, geometry: GeometryValue| {
-        let role = role_of(label).filter(|role| {
-            let fits = is_area || role.shapes == Shapes::Any;
-            let is_named = role.name != "zone" || label.name.is_some();
-            role.name != "pitch" && fits && is_named
-        });
-        match role {
-            Some(role) => features.push(feature(role.name, label, geometry)),
-            None => left_out += 1,
-        }
-    };
-    for (index, area) in found.areas.iter().enumerate() {
-        if index != pitch {
-            keep(&area.label, true, polygon(area, near_deg));
+    );
+    let others: Vec<&FoundArea> = (0..found.areas.len())
+        .filter(|index| *index != pitch)
+        .map(|index| &found.areas[index])
+        .collect();
+    for areas in others.chunk_by(|one, next| is_one(&one.label, &next.label)) {
+        let geometry = match areas {
+            [area] => polygon(area, near_deg),
+            _ => GeometryValue::new_multi_polygon(areas.iter().map(|area| rings(area, near_deg))),
+        };
+        if let Some(area) = areas.first() {
+            made.keep(&area.label, true, geometry);
         }
     }
     for line in &found.lines {
         let run = degrees(&line.positions, near_deg);
-        keep(&line.label, false, GeometryValue::new_line_string(run));
+        made.keep(&line.label, false, GeometryValue::new_line_string(run));
     }
     for place in &found.places {
         let at = degrees(std::slice::from_ref(&place.position), near_deg);
         let at = at.first().copied().unwrap_or_default();
-        keep(&place.label, false, GeometryValue::new_point(at));
+        made.keep(&place.label, false, GeometryValue::new_point(at));
     }
-    let kept = features.len() - 1;
-    said.push(format!("kept with their roles: {kept}"));
-    if kept > 0 {
-        said.push(
-            "clearances, depths, wear and heights are not taken over: write them in, or the \
-             defaults hold"
-                .to_owned(),
-        );
-    }
-    if left_out > 0 {
+    said.push(format!(
+        "kept with their roles: {}",
+        made.features.len() - 1
+    ));
+    said.extend(made.carried.said());
+    if made.left_out > 0 {
         let roles = near::list(ROLES.iter().map(|role| role.name));
         said.push(format!(
-            "left out, for they have no role: {left_out}; roles are {roles}"
+            "left out, for they have no role: {}; roles are {roles}",
+            made.left_out
         ));
     }
-    let bytes = crate::formats::collection(&features)
+    let bytes = crate::formats::collection(&made.features)
         .map_err(|error| fault(file, "", error.to_string()))?;
     check(file, &bytes)?;
     Ok(GroundFile { bytes, said })
+}
+
+/// A ground file as it grows.
+#[derive(Default)]
+struct Made {
+    features: Vec<Feature>,
+    carried: Carried,
+    left_out: usize,
+}
+
+impl Made {
+    /// Keeps a thing whose kind is the word of a role that its shape may have.
+    fn keep(&mut self, label: &Label, is_area: bool, geometry: GeometryValue) {
+        let role = role_of(label).filter(|role| {
+            let fits = is_area || role.shapes == Shapes::Any;
+            let is_zone = role.name == "zone";
+            // Zones laid by rule are laid anew, and one without a name cannot be told of.
+            let is_own = label
+                .property("zone_kind")
+                .is_none_or(|kind| kind == ZoneKind::User.name());
+            role.name != "pitch" && fits && (!is_zone || is_own && own_name(role, label).is_some())
+        });
+        match role {
+            Some(role) => self.add(role, label, geometry),
+            None => self.left_out += 1,
+        }
+    }
+
+    fn add(&mut self, role: &RoleSpec, label: &Label, geometry: GeometryValue) {
+        self.features.push(Feature {
+            bbox: None,
+            geometry: Some(Geometry::new(geometry)),
+            id: None,
+            properties: Some(self.carried.properties(role, label)),
+            foreign_members: None,
+        });
+    }
+}
+
+/// Whether two neighbours are parts of one thing: areas of a role that several may have are told
+/// apart by their labels alone.
+fn is_one(label: &Label, next: &Label) -> bool {
+    label == next && role_of(label).is_some_and(|role| role.shapes == Shapes::Areas)
 }
 
 /// The file must be one that a job can use: read it as a job would.
@@ -225,22 +264,6 @@ fn named(what: &str, index: usize, label: &Label) -> String {
     }
 }
 
-fn feature(role: &str, label: &Label, geometry: GeometryValue) -> Feature {
-    let mut properties = JsonObject::new();
-    properties.insert("role".to_owned(), role.into());
-    if let Some(name) = &label.name {
-        let name: String = name.chars().take(limits::NAME_LETTERS.greatest).collect();
-        properties.insert("name".to_owned(), name.into());
-    }
-    Feature {
-        bbox: None,
-        geometry: Some(Geometry::new(geometry)),
-        id: None,
-        properties: Some(properties),
-        foreign_members: None,
-    }
-}
-
 /// Positions as the ground file has them: longitude first, nine decimals. Longitude runs on past
 /// 180 degrees there, so that a pitch stays one Polygon, as a ground file wants it.
 fn degrees(run: &[Position], near_deg: f64) -> Vec<[f64; 2]> {
@@ -250,8 +273,12 @@ fn degrees(run: &[Position], near_deg: f64) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// An area as a Polygon: rings closed, the exterior anticlockwise, holes clockwise.
 fn polygon(area: &FoundArea, near_deg: f64) -> GeometryValue {
+    GeometryValue::new_polygon(rings(area, near_deg))
+}
+
+/// The rings of an area as a Polygon has them: closed, the exterior anticlockwise, holes clockwise.
+fn rings(area: &FoundArea, near_deg: f64) -> Vec<Vec<[f64; 2]>> {
     let rings = area.rings.iter().enumerate().map(|(index, ring)| {
         let mut ring = degrees(ring, near_deg);
         ring.dedup();
@@ -261,7 +288,7 @@ fn polygon(area: &FoundArea, near_deg: f64) -> GeometryValue {
         ring.extend(ring.first().copied());
         ring
     });
-    GeometryValue::new_polygon(rings.collect::<Vec<_>>())
+    rings.collect()
 }
 
 fn twice_area(ring: &[[f64; 2]]) -> f64 {
@@ -292,7 +319,7 @@ pub fn start_of(
         return Err(fault(
             file,
             "",
-            "holds no line, so no lines can start from one",
+            "holds no line, so no lines can start from one; name a file with a line in it",
         ));
     }
     let index = the_one(file, "line", "--line", &labels, called)?;
@@ -300,13 +327,14 @@ pub fn start_of(
     let place = named("line", index, &line.label);
     let run = on_pitch(line, ground, job).map_err(|text| fault(file, &place, text))?;
     let (Some(&from), Some(&to)) = (run.first(), run.last()) else {
-        return Err(fault(file, &place, "has no positions"));
+        return Err(fault(file, &place, "has no positions; take another line"));
     };
     let way = to - from;
     let length_m = way.x.hypot(way.y);
     let bend_m = bend_m(&run);
     if bend_m > BEND_M {
-        let text = format!("bends by up to {bend_m:.2} m; lines start from a straight one");
+        let text =
+            format!("bends by up to {bend_m:.2} m; take a line that is straight to {BEND_M} m");
         return Err(fault(file, &place, text));
     }
     if length_m < SHORT_M {
@@ -328,9 +356,10 @@ pub fn start_of(
     let angle_deg = way.y.atan2(way.x).to_degrees();
     let heading_deg = (ground.bearing.deg() - angle_deg).rem_euclid(360.0);
     Ok(format!(
-        "# {place} of {file}: {length_m:.2} m, true heading {heading_deg:.4} degrees\n\
+        "# {place} of {}: {length_m:.2} m, true heading {heading_deg:.4} degrees\n\
          directions = [{}]\n\
          start = {{ line = [[{}, {}], [{}, {}]] }}\n",
+        near::line(file),
         direction(angle_deg),
         plain(from.x),
         plain(from.y),
@@ -344,11 +373,18 @@ fn on_pitch(line: &FoundLine, ground: &Ground, job: &str) -> Result<Vec<Xy>, Str
     let frame = ground.frame.as_ref().ok_or_else(|| {
         format!("{job} gives no position of its pitch; give `centre` and `bearing_deg`, or marks")
     })?;
-    let projector = frame.open().map_err(|error| error.to_string())?;
-    line.positions
-        .iter()
-        .map(|at| projector.pitch(*at).map_err(|error| error.to_string()))
-        .collect()
+    let projector = frame.open().map_err(|error| {
+        format!("{job} has a position that cannot be used ({error}); correct it there")
+    })?;
+    let place = |at: &Position| {
+        let place = projector.pitch(*at);
+        place.map_err(|error| {
+            format!(
+                "cannot be laid beside the pitch of {job} ({error}); take a line that lies on it"
+            )
+        })
+    };
+    line.positions.iter().map(place).collect()
 }
 
 /// The direction of a line at that angle as the job file writes it.

@@ -12,16 +12,16 @@ use quick_xml::escape::{resolve_predefined_entity, unescape};
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::name::ResolveResult;
 
+use super::fault;
 use super::remarks::{Remarks, line_of};
+use super::tally::sized;
+use super::xml_words::{
+    DOCUMENT_TYPE, NOT_UTF_8, deep_enough, entity, few_attributes, no_xml, nothing, second_root,
+    stops_early,
+};
 use crate::fault::Fault;
-use crate::job::{limits, near};
+use crate::job::near;
 
-/// Elements within elements. Folders in folders and shapes in shapes need a dozen; a file of
-/// nothing but opening tags is no reason to remember a million of them.
-pub(super) const DEPTH: usize = 64;
-/// Attributes of one element. Those of GPX have three; comparing each with each costs their
-/// square.
-const ATTRIBUTES: usize = 64;
 /// Who listens to the elements of a file. Texts of faults are put beside file and line.
 pub(super) trait Listener {
     /// What the outermost element is called.
@@ -99,10 +99,9 @@ impl<'a> Path<'a> {
 /// # Errors
 /// A [`Fault`] where it is too large, no sound XML, or where the listener refuses it.
 pub(super) fn listen(file: &str, bytes: &[u8], listener: &mut impl Listener) -> Result<(), Fault> {
-    walk(bytes, listener).map_err(|(at, text)| Fault {
-        file: file.to_owned(),
-        place: at.map_or_else(String::new, |at| format!("line {}", line_of(bytes, at))),
-        text,
+    walk(bytes, listener).map_err(|(at, text)| {
+        let place = at.map_or_else(String::new, |at| format!("line {}", line_of(bytes, at)));
+        fault(file, &place, text)
     })
 }
 
@@ -140,14 +139,9 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
         };
         match event {
             Told::Opens(element, is_ours, has_namespace) => {
-                if open.len() + passed_over >= DEPTH {
-                    return Err(wrong(format!(
-                        "elements stand more than {DEPTH} deep within each other; save the file \
-                         again without so many folders in folders"
-                    )));
-                }
+                deep_enough(open.len() + passed_over).map_err(wrong)?;
                 if is_over {
-                    return Err(wrong(no_xml("a second outermost element")));
+                    return Err(wrong(second_root()));
                 }
                 if passed_over > 0 {
                     passed_over += 1;
@@ -223,15 +217,9 @@ fn walk<L: Listener>(bytes: &[u8], listener: &mut L) -> Result<(), Wrong> {
     }
     let still_open = open.last().map(|element| near::short(&element.name));
     match still_open {
-        Some(name) => Err((
-            Some(bytes.len()),
-            format!("the file stops too early, within `{name}`; save or copy it again"),
-        )),
+        Some(name) => Err((Some(bytes.len()), stops_early(&name))),
         None if is_over => Ok(()),
-        None => Err((
-            None,
-            format!("there is no XML in it; give a {} file", L::FORMAT),
-        )),
+        None => Err((None, nothing(L::FORMAT))),
     }
 }
 
@@ -244,20 +232,10 @@ enum Told<'a> {
 
 /// The text of a file, without a byte order mark.
 fn as_text(bytes: &[u8]) -> Result<&str, Wrong> {
-    if bytes.len() > limits::GROUND_BYTES.greatest {
-        let text = format!(
-            "has {} bytes; at most {} are read; save only what you need from it",
-            bytes.len(),
-            limits::GROUND_BYTES.greatest
-        );
-        return Err((None, text));
-    }
+    sized(bytes.len()).map_err(|text| (None, text))?;
     match std::str::from_utf8(bytes) {
         Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
-        Err(error) => Err((
-            Some(error.valid_up_to()),
-            "not written in UTF-8; save the file again in UTF-8".to_owned(),
-        )),
+        Err(error) => Err((Some(error.valid_up_to()), NOT_UTF_8.to_owned())),
     }
 }
 
@@ -285,30 +263,15 @@ fn text_of(event: &Event<'_>) -> Result<Option<String>, String> {
                 Err(error) => Err(no_xml(&error.to_string())),
             }
         }
-        Event::DocType(_) => Err(
-            "has a document type (`<!DOCTYPE`), through which a file can grow or fetch others; \
-             take that line out"
-                .to_owned(),
-        ),
+        Event::DocType(_) => Err(DOCUMENT_TYPE.to_owned()),
         _ => Ok(None),
     }
-}
-
-fn entity(name: &str) -> String {
-    format!(
-        "names an entity `&{};` that is none of XML's own five; write the letter itself",
-        near::short(name)
-    )
 }
 
 fn attributes(element: &BytesStart<'_>) -> Result<Vec<(String, String)>, String> {
     let mut all = Vec::new();
     for attribute in element.attributes() {
-        if all.len() == ATTRIBUTES {
-            return Err(format!(
-                "an element has more than {ATTRIBUTES} attributes; save the file again"
-            ));
-        }
+        few_attributes(all.len() + 1)?;
         let attribute = attribute.map_err(|error| no_xml(&error.to_string()))?;
         let name = String::from_utf8_lossy(attribute.key.local_name().as_ref()).into_owned();
         let value = String::from_utf8_lossy(&attribute.value);
@@ -339,14 +302,6 @@ fn check_order<L: Listener>(parent: &mut Open, name: &str, at: usize, listener: 
     } else {
         parent.rank = rank;
     }
-}
-
-fn no_xml(why: &str) -> String {
-    /// Letters of what the XML reader says; it repeats names of the file, however long.
-    const SHOWN: usize = 120;
-    let clean = |letter: char| if letter.is_control() { '?' } else { letter };
-    let why: String = why.chars().take(SHOWN).map(clean).collect();
-    format!("not sound XML: {why}; mend it there, or save the file again")
 }
 
 fn position(at: u64) -> usize {

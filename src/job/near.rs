@@ -64,13 +64,25 @@ pub fn list<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
 /// A value as messages show it: one line, at most sixty letters.
 pub fn short(text: &str) -> String {
     const SHOWN: usize = 60;
-    let mut line: String = text
-        .chars()
-        .take(SHOWN)
-        .map(|letter| if letter.is_control() { '?' } else { letter })
-        .collect();
+    let mut line: String = text.chars().take(SHOWN).map(shown).collect();
     if text.chars().count() > SHOWN {
         line.push('…');
     }
     line
+}
+
+/// A text as it is shown, on one line.
+pub fn line(text: &str) -> String {
+    text.chars().map(shown).collect()
+}
+
+/// A letter as it is shown: what would move a cursor, colour a terminal or turn the order of what
+/// follows is a question mark.
+pub fn shown(letter: char) -> char {
+    let turns = matches!(letter, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if letter.is_control() || turns {
+        '?'
+    } else {
+        letter
+    }
 }

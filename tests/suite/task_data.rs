@@ -10,35 +10,13 @@ use swardlane::passes::Track;
 use swardlane::plan::{Plan, plan};
 use swardlane::space::{Position, Xy};
 
+use crate::workbench;
+
 /// Half a unit of the ninth decimal, and what the way through pitch metres adds, degrees.
 const ROUNDING_DEG: f64 = 1e-9;
 
-/// A job with rounds, a part cut by a tree, a rate by place and deep work.
-const JOB: &str = r#"name = "Larkmoor <north> & \"south\""
-[pitch]
-length_m = 60.0
-width_m = 40.0
-centre = { lat_deg = LAT, lon_deg = LON }
-bearing_deg = 12.5
-run_off_m = { touch = 4.0, goal = 4.0 }
-[ground]
-file = "ground.geojson"
-[places]
-entrance = { at = "se", along_m = 4.0, out_m = 2.0 }
-[material.dressing-sand]
-kind = "sand"
-density_t_per_m3 = 1.5
-[implement.mower]
-working_width_m = 2.0
-overlap_m = 0.1
-speed_km_h = 6.0
-[[operation]]
-id = "mow"
-task = "mow"
-implement = "mower"
-perimeter_rounds = 1
-directions = ["along", "diagonal_left"]
-[[operation]]
+/// What the job does besides mowing: a rate by place, deep work.
+const MORE: &str = r#"[[operation]]
 id = "sand"
 task = "sand"
 implement = "mower"
@@ -62,7 +40,27 @@ implement = "mower"
 depth_mm = 8.0
 directions = ["along"]
 rate_g_per_m2 = 35.0
+[places]
+entrance = { at = "se", along_m = 4.0, out_m = 2.0 }
+[material.dressing-sand]
+kind = "sand"
+density_t_per_m3 = 1.5
 "#;
+
+/// A job with rounds, a part cut by a tree, a rate by place and deep work: the workbench's mowing,
+/// and more.
+fn job_text() -> String {
+    let spikes = workbench::JOB
+        .find("[[operation]]\nid = \"spike\"")
+        .unwrap();
+    let mowing = workbench::JOB[..spikes]
+        .replace("\"Larkmoor\"", "\"Larkmoor <north> & \\\"south\\\"\"")
+        .replace(
+            "lat_deg = 55.312, lon_deg = -3.72",
+            "lat_deg = LAT, lon_deg = LON",
+        );
+    format!("{mowing}{MORE}")
+}
 
 fn ground(lat_deg: f64, lon_deg: f64) -> String {
     let at = |east_m: f64, north_m: f64| {
@@ -194,7 +192,7 @@ fn assert_lines_of(plan: &Plan, found: &Found, is_version_4: bool) {
 
 #[test]
 fn version_4_reads_back_as_the_plan() {
-    let plan = planned(JOB);
+    let plan = planned(&job_text());
     let text = xml(&plan);
     let found = read(&text);
     assert_lines_of(&plan, &found, true);
@@ -251,7 +249,7 @@ fn version_4_reads_back_as_the_plan() {
 
 #[test]
 fn version_3_reads_back_as_the_plan() {
-    let plan = planned(&with_version_3(JOB));
+    let plan = planned(&with_version_3(&job_text()));
     let text = xml(&plan);
     assert!(text.contains("VersionMajor=\"3\" VersionMinor=\"3\""));
     for absent in ["<GGP", "<GPN"] {
@@ -273,7 +271,7 @@ fn version_3_reads_back_as_the_plan() {
 
 #[test]
 fn each_pattern_has_one_line_and_an_a_b_line_two_points() {
-    let plan = planned(JOB);
+    let plan = planned(&job_text());
     let text = xml(&plan);
     let patterns: Vec<&str> = text.split("<GPN ").skip(1).collect();
     assert_eq!(patterns.len(), parts(&plan).len());
@@ -298,8 +296,8 @@ fn each_pattern_has_one_line_and_an_a_b_line_two_points() {
 
 #[test]
 fn the_zip_holds_the_folder_and_never_changes() {
-    let files = guidance::files(&planned(JOB)).unwrap();
-    assert_eq!(files, guidance::files(&planned(JOB)).unwrap());
+    let files = guidance::files(&planned(&job_text())).unwrap();
+    assert_eq!(files, guidance::files(&planned(&job_text())).unwrap());
     let named = |end: &str| {
         &files
             .iter()
@@ -346,8 +344,8 @@ rate_t_per_ha = 10.0
 kind = "sand"
 "#;
     let (before, after) = (
-        ids(&xml(&planned(JOB))),
-        ids(&xml(&planned(&format!("{JOB}{more}")))),
+        ids(&xml(&planned(&job_text()))),
+        ids(&xml(&planned(&format!("{}{more}", job_text())))),
     );
     assert!(before.len() > 100 && before.is_subset(&after));
     let numbers: BTreeSet<&String> = after.iter().map(|(id, _)| id).collect();
@@ -358,8 +356,8 @@ kind = "sand"
 
 #[test]
 fn an_operation_planned_alone_keeps_its_ids() {
-    let whole = ids(&xml(&planned(JOB)));
-    let text = JOB.replace("LAT", "55.312").replace("LON", "-3.72");
+    let whole = ids(&xml(&planned(&job_text())));
+    let text = job_text().replace("LAT", "55.312").replace("LON", "-3.72");
     let mut job = job::read("job.toml", &text, |_| Ok(ground(55.312, -3.72))).unwrap();
     job.operations.retain(|operation| operation.id == "sand");
     let alone = ids(&xml(&plan(&job).unwrap()));
@@ -369,7 +367,7 @@ fn an_operation_planned_alone_keeps_its_ids() {
 #[test]
 fn long_ids_are_cut_and_stay_apart() {
     let long = "renovation-of-the-whole-northern-ground";
-    let job = JOB
+    let job = job_text()
         .replace("id = \"mow\"", &format!("id = \"{long}-one\""))
         .replace("id = \"sand\"", &format!("id = \"{long}-two\""));
     let text = xml(&planned(&job));
@@ -396,7 +394,7 @@ fn long_ids_are_cut_and_stay_apart() {
 #[test]
 fn headings_are_true_far_from_the_middle_of_a_grid_zone() {
     // 60 degrees north, 2.5 degrees off the middle of its zone: a grid is 2.2 degrees off north.
-    let plan = planned_at(JOB, 60.0, 5.5);
+    let plan = planned_at(&job_text(), 60.0, 5.5);
     let text = xml(&plan);
     let heading =
         |line: &str| -> Option<f64> { line.split(" G=\"").nth(1)?.split('"').next()?.parse().ok() };
@@ -422,7 +420,7 @@ fn headings_are_true_far_from_the_middle_of_a_grid_zone() {
 #[test]
 fn a_pitch_across_180_degrees_is_not_cut() {
     for (lat_deg, lon_deg) in [(-16.8, 180.0), (60.0, -179.9999)] {
-        let plan = planned_at(JOB, lat_deg, lon_deg);
+        let plan = planned_at(&job_text(), lat_deg, lon_deg);
         let found = read(&xml(&plan));
         assert_lines_of(&plan, &found, true);
         let both_sides = |positions: &[Position]| {
@@ -448,7 +446,7 @@ fn a_pitch_across_180_degrees_is_not_cut() {
 
 #[test]
 fn deep_work_carries_the_services_wording_where_a_terminal_shows_it() {
-    let text = xml(&planned(JOB));
+    let text = xml(&planned(&job_text()));
     let head = text.split("<PFD").next().unwrap();
     assert_eq!(
         head.matches("this plan shows recorded services only")
@@ -490,7 +488,7 @@ fn deep_work_carries_the_services_wording_where_a_terminal_shows_it() {
 
 #[test]
 fn without_a_position_there_is_no_task_data() {
-    let job = JOB
+    let job = job_text()
         .replace("centre = { lat_deg = LAT, lon_deg = LON }\n", "")
         .replace("[ground]\nfile = \"ground.geojson\"\n", "");
     let job = job::read("job.toml", &job, |_| unreachable!()).unwrap();

@@ -126,7 +126,7 @@ fn grounds_places_and_lines_of_a_field_are_read() {
 fn tasks_rates_and_products_are_told() {
     let text = file(
         "<TSK A=\"TSK1\" B=\"spread\" G=\"1\"><TZN A=\"3\"><PDV A=\"0006\" B=\"25500\" C=\"PDT1\"/>\
-         <PDV A=\"0001\" B=\"2000000\" C=\"PDT9\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
+         <PDV A=\"0001\" B=\"2000000\" C=\"PDT9\"/><PDV A=\"00G6\" B=\"7\"/><PDV A=\"0086\" B=\"8\"/></TZN></TSK><PDT A=\"PDT1\" B=\"feed\"/>\
          <TSK A=\"TSK2\" B=\"drive\" G=\"1\"><GRD A=\"1\"/></TSK>",
     );
     assert_eq!(
@@ -138,7 +138,11 @@ fn tasks_rates_and_products_are_told() {
             "task `drive`: nothing is put down",
             "task `spread`: in zone 3 25.5 g/m2 of `feed`",
             "task `spread`: in zone 3 200 l/ha of `PDT9`",
-            "`C` of a PDV names `PDT9`, which the file does not hold",
+            "task `spread`: in zone 3 the value 7 under the malformed index `00G6` (`A` of PDV; \
+             write four hexadecimal digits, such as `0006`)",
+            "task `spread`: in zone 3 the value 8 of process data 134",
+            "`C` of a PDV names `PDT9`, which the file does not hold; if it matters, write the whole \
+             folder again",
         ]
     );
 }
@@ -161,8 +165,62 @@ fn external_files_are_read_where_they_are_there() {
     let fault = task_data::read("TASKDATA.XML", main.as_bytes(), &wrong).unwrap_err();
     assert_eq!(
         fault.to_string(),
-        "PFD00001.XML: line 1: the root is `PFD`, not `XFC`"
+        "PFD00001.XML: line 1: the root is `PFD`, not `XFC`; it is no part of task data: write the folder again"
     );
+}
+
+#[test]
+fn limits_hold_for_all_files_of_a_folder_together() {
+    let main = file("<XFR A=\"PFD00001\" B=\"1\"/><XFR A=\"PFD00002\" B=\"1\"/>");
+    let full = |_: &str| Some(format!("<XFC>{}</XFC>", " ".repeat((16 << 20) - 11)).into_bytes());
+    let fault = task_data::read("TASKDATA.XML", main.as_bytes(), &full).unwrap_err();
+    assert_eq!(
+        fault.to_string(),
+        "PFD00002.XML: task data of more than 33554432 bytes is not read; write less into one folder"
+    );
+    let places = field(&point(3, "1", "1").repeat(10_001)).replace("PFD1", "PFD2");
+    let part = places
+        .replace(HEAD, "<XFC>")
+        .replace("ISO11783_TaskData", "XFC");
+    let half = |name: &str| (name == "PFD00001.XML").then(|| part.clone().into_bytes());
+    let main = main.replace("<XFR A=\"PFD00002\" B=\"1\"/>", "");
+    let main = main.replace(
+        "<XFR",
+        &format!(
+            "{}<XFR",
+            places.replace(HEAD, "").replace("</ISO11783_TaskData>", "")
+        ),
+    );
+    let fault = task_data::read("TASKDATA.XML", main.as_bytes(), &half).unwrap_err();
+    assert_eq!(
+        fault.to_string(),
+        "PFD00001.XML: line 1: holds more than 20000 lines, areas, places and groups; save only \
+         what you need from it"
+    );
+}
+
+#[test]
+fn references_beyond_those_that_are_followed_are_told() {
+    let tasks = |count: usize| -> String {
+        (0..count)
+            .map(|n| format!("<TSK A=\"TSK{n}\" E=\"TSK0\"/>"))
+            .collect()
+    };
+    let last = |count: usize| {
+        read(&file(&tasks(count)))
+            .remarks
+            .iter()
+            .rev()
+            .nth(1)
+            .cloned()
+    };
+    assert_eq!(
+        last(50_002).as_deref(),
+        Some(
+            "2 references more are not followed: whether the file holds what they name is not known"
+        )
+    );
+    assert_ne!(last(50_000).as_deref(), last(50_002).as_deref());
 }
 
 #[test]
@@ -177,19 +235,19 @@ fn what_a_schema_accepts_though_it_means_nothing_is_refused() {
     for (text, message) in [
         (
             pattern(1, &line_of(1)),
-            "the guidance pattern `GPN1` is an A-B line of one point; it has two, A and B",
+            "the guidance pattern `GPN1` is an A-B line of one point; give it two, A and B",
         ),
         (
             pattern(1, ""),
-            "the guidance pattern `GPN1` has 0 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 0 lines; give it one, no more and no less, or take it out",
         ),
         (
             pattern(1, &polygon),
-            "the guidance pattern `GPN1` has 0 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 0 lines; give it one, no more and no less, or take it out",
         ),
         (
             pattern(1, &line_of(2).repeat(2)),
-            "the guidance pattern `GPN1` has 2 lines; a pattern has one, no more and no less",
+            "the guidance pattern `GPN1` has 2 lines; give it one, no more and no less, or take it out",
         ),
         (
             field(&format!("<GGP A=\"GGP1\">{polygon}</GGP>")),
@@ -201,44 +259,45 @@ fn what_a_schema_accepts_though_it_means_nothing_is_refused() {
     let found = read(&field("").replace("D=\"100\"", "D=\"100\" E=\"CTR9\""));
     assert_eq!(
         found.remarks[2],
-        "`E` of a PFD names `CTR9`, which the file does not hold"
+        "`E` of a PFD names `CTR9`, which the file does not hold; if it matters, write the whole \
+             folder again"
     );
 }
 
 #[test]
 fn broken_and_hostile_files_are_refused_with_one_message() {
     let many = |piece: &str, times: usize| piece.repeat(times);
-    let deep = format!("{HEAD}{}", many("<A>", 40));
+    let deep = format!("{HEAD}{}", many("<A>", 64));
     let entities = format!(
         "<!DOCTYPE x [<!ENTITY a \"ha\"><!ENTITY b \"&a;&a;\">]>{}",
         field("")
     );
     let attributes: String = (0..80).map(|n| format!(" a{n}=\"1\"")).collect();
     let cases: Vec<(Vec<u8>, String)> = vec![
-        (Vec::new(), "line 1: this is no XML: there is no element in it".into()),
-        (b"PK\x03\x04 nothing".to_vec(), "line 1: this is no XML: there is no element in it".into()),
-        (b"\xff\xfe<\x00I\x00".to_vec(), "line 1: a letter is not UTF-8; save the file as UTF-8".into()),
-        (HEAD.into(), "line 1: the file ends too early; save it whole".into()),
-        (format!("{HEAD}\n<PFD></TSK>").into(), "line 2: this is no XML: ill-formed document: expected `</PFD>`, but `</TSK>` was fou…".into()),
-        (format!("{}{}", field(""), field("")).into(), "line 1: a second root stands here; keep one".into()),
-        (entities.into(), "line 1: a document type (`<!DOCTYPE`) stands here; task data has none, and none is read: take it out".into()),
-        (field("").replace("Mill", "&bomb;").into(), "line 1: this is no XML: at 1..5: unrecognized entity `bomb`".into()),
-        (field("").replace("C=\"Mill\"", "C=\"a\" C=\"b\"").into(), "line 1: this is no XML: position 19: duplicated attribute, previous declaration at p…".into()),
-        (deep.into(), "line 1: elements lie more than 32 deep; task data does not".into()),
+        (Vec::new(), "line 1: there is no XML in it; give a TASKDATA.XML file".into()),
+        (b"PK\x03\x04 nothing".to_vec(), "line 1: there is no XML in it; give a TASKDATA.XML file".into()),
+        (b"\xff\xfe<\x00I\x00".to_vec(), "line 1: not written in UTF-8; save the file again in UTF-8".into()),
+        (HEAD.into(), "line 1: the file stops too early, within `ISO11783_TaskData`; save or copy it again".into()),
+        (format!("{HEAD}\n<PFD></TSK>").into(), "line 2: not sound XML: ill-formed document: expected `</PFD>`, but `</TSK>` was found; mend it there, or save the file again".into()),
+        (format!("{}{}", field(""), field("")).into(), "line 1: not sound XML: a second outermost element; mend it there, or save the file again".into()),
+        (entities.into(), "line 1: has a document type (`<!DOCTYPE`), through which a file can grow or fetch others; take that line out".into()),
+        (field("").replace("Mill", "&bomb;").into(), "line 1: not sound XML: at 1..5: unrecognized entity `bomb`; mend it there, or save the file again".into()),
+        (field("").replace("C=\"Mill\"", "C=\"a\" C=\"b\"").into(), "line 1: not sound XML: position 19: duplicated attribute, previous declaration at position 13; mend it there, or save the file again".into()),
+        (deep.into(), "line 1: elements stand more than 64 deep within each other, which no sound file needs; save the file again".into()),
         (file(&many("<A/>", 400_001)).into(), "line 1: there are more than 400000 elements; write less into one file".into()),
-        (file(&format!("<PFD{attributes}/>")).into(), "line 1: an element has more than 64 attributes; task data has not".into()),
-        (vec![b' '; (16 << 20) + 1], "task data of more than 16777216 bytes is not read; write less into one folder".into()),
+        (file(&format!("<PFD{attributes}/>")).into(), "line 1: an element has more than 64 attributes; save the file again".into()),
+        (vec![b' '; (16 << 20) + 1], "has 16777217 bytes; at most 16777216 are read; save only the outline or the lines that you need".into()),
         (b"<kml/>".to_vec(), "line 1: the root is `kml`, not `ISO11783_TaskData`; give the file `TASKDATA.XML` of a folder of task data".into()),
         (b"<XFC/>".to_vec(), "line 1: the root is `XFC`, not `ISO11783_TaskData`; this is a part of task data: give the file `TASKDATA.XML` beside it".into()),
         (field("").replace("VersionMajor=\"4\"", "VersionMajor=\"2\"").into(), "line 1: `VersionMajor` is `2`; versions 3 and 4 are read: write one of them".into()),
         (pattern(1, &line_of(2)).replace("VersionMajor=\"4\"", "VersionMajor=\"3\"").into(), "line 1: the guidance group `GGP1` stands in a file of version 3, which knows no groups; write version 4".into()),
         (pattern(6, &line_of(2)).into(), "line 1: the guidance pattern `GPN1` has the type `6`, which no pattern of the standard has; correct it".into()),
-        (pattern(3, &line_of(1)).into(), "line 1: the guidance pattern `GPN1` has one point; a line has at least two".into()),
+        (pattern(3, &line_of(1)).into(), "line 1: the guidance pattern `GPN1` has one point; give it two or more, or take it out".into()),
         (pattern(1, &line_of(2).replace("A=\"5\"", "A=\"7\"")).into(), "line 1: the line of the guidance pattern `GPN1` has the type `7`; make it 5".into()),
-        (field(&line_of(0)).into(), "line 1: the line `way` has no point; a line has at least two".into()),
-        (field(&point(2, "91.0", "0")).into(), "line 1: a point's latitude (`C`) is `91.0`, which is no number from -90 to 90; correct it".into()),
-        (field(&point(2, "1", "inf")).into(), "line 1: a point's longitude (`D`) is `inf`, which is no number from -180 to 180; correct it".into()),
-        (field(&point(2, "NaN", "1")).into(), "line 1: a point's latitude (`C`) is `NaN`, which is no number from -90 to 90; correct it".into()),
+        (field(&line_of(0)).into(), "line 1: the line `way` has no point; give it two or more, or take it out".into()),
+        (field(&point(2, "91.0", "0")).into(), "line 1: latitude 91 is beyond 90 degrees; check that longitude and latitude are not exchanged and that the file is in WGS84 degrees".into()),
+        (field(&point(2, "1", "inf")).into(), "line 1: the longitude (`D`) of a point: `inf` is no number; write decimal degrees such as -3.720123456".into()),
+        (field(&point(2, "NaN", "1")).into(), "line 1: the latitude (`C`) of a point: `NaN` is no number; write decimal degrees such as -3.720123456".into()),
         (field("<PNT A=\"2\" C=\"1\"/>").into(), "line 1: a point lacks its latitude (`C`) or longitude (`D`); give both".into()),
         (field(&point(12, "1", "1")).into(), "line 1: a point has the type `12`, which no point of the standard has; correct it".into()),
         (field("<PLN A=\"1\"/>").into(), "line 1: a polygon has no ring; give it one, or take it out".into()),
@@ -249,9 +308,10 @@ fn broken_and_hostile_files_are_refused_with_one_message() {
         (field(&line_of(3).replace("A=\"5\"", "A=\"1\"")).into(), "line 1: the line `way` is a ring but lies in no polygon; put it into a `PLN`".into()),
         (file("<XFR A=\"../../etc/passwd\" B=\"1\"/>").into(), "line 1: an external file is called `../../etc/passwd`; it is called three capitals and five digits, such as `TSK00001`".into()),
         (file("<XFR A=\"ä€00000\" B=\"1\"/>").into(), "line 1: an external file is called `ä€00000`; it is called three capitals and five digits, such as `TSK00001`".into()),
-        (file(&(0..101).map(|n| format!("<XFR A=\"TSK{n:05}\" B=\"1\"/>")).collect::<String>()).into(), "101 external files are named; at most 100 are read".into()),
+        (file(&(0..501).map(|n| format!("<XFR A=\"TSK{n:05}\" B=\"1\"/>")).collect::<String>()).into(), "501 external files are named; at most 500 are read: write fewer into one folder".into()),
         (file("<TSK A=\"TSK1\"><TZN A=\"1\"><PDV A=\"0006\" B=\"1e99\"/></TZN></TSK>").into(), "line 1: a rate (`B` of PDV) is `1e99`; give a whole number".into()),
-        (field(&many(&point(1, "1", "1"), 20_001)).into(), "line 1: there are more than 20000 lines, grounds and places; write less into one folder".into()),
+        (field(&many(&point(1, "1", "1"), 20_001)).into(), "line 1: holds more than 20000 lines, areas, places and groups; save only what you need from it".into()),
+        (file(&format!("<PFD A=\"PFD1\"><LSG A=\"5\">{}</LSG></PFD>", many(&point(2, "1", "1"), 200_001))).into(), "line 1: holds more than 200000 positions; save only what you need from it".into()),
     ];
     assert!(cases.len() > 30);
     let wrong: Vec<String> = cases

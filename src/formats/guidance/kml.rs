@@ -207,16 +207,17 @@ fn kept_clear(plan: &Plan, globe: &Globe) -> Result<Kml, FormatError> {
             || kind.replace('_', "-"),
             |name| format!("{} {name}", kind.replace('_', "-")),
         );
-        things.push(placemark(
-            &name,
-            &about(kept),
-            &CLEAR,
-            &[
-                ("kind", kind.to_owned()),
-                ("clearance_m", figure(kept.clearance_m).to_string()),
-            ],
-            globe.thing(&kept.shape)?,
-        ));
+        let mut data = vec![("kind", kind.to_owned())];
+        data.extend(kept.name.clone().map(|name| ("called", name)));
+        data.push(("clearance_m", figure(kept.clearance_m).to_string()));
+        if let Role::Service {
+            depth_m: Some(depth_m),
+        } = kept.role
+        {
+            data.push(("depth_m", figure(depth_m).to_string()));
+        }
+        let shape = globe.thing(&kept.shape)?;
+        things.push(placemark(&name, &about(kept), &CLEAR, &data, shape));
         if let Some(shape) = globe.ground(&kept.kept_clear, LEAST_PIECE_M2)? {
             things.push(placemark(
                 &format!("kept clear of {name}"),

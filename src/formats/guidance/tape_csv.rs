@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::formats::{FormatError, decimals};
+use crate::formats::{FormatError, decimals, table};
 use crate::plan::Plan;
 use crate::setting_out::TapedEnd;
 
@@ -38,10 +38,7 @@ const HEADER: [&str; 11] = [
 ];
 
 pub(super) fn bytes(plan: &Plan) -> Result<Vec<u8>, FormatError> {
-    let mut csv = csv::WriterBuilder::new()
-        .has_headers(false)
-        .from_writer(Vec::new());
-    csv.write_record(HEADER)?;
+    let mut rows = Vec::new();
     for planned in &plan.operations {
         for (index, direction) in planned.directions.iter().enumerate() {
             for part in &direction.tape.parts {
@@ -53,7 +50,7 @@ pub(super) fn bytes(plan: &Plan) -> Result<Vec<u8>, FormatError> {
                         edge_m,
                         lift_m,
                     } = *at;
-                    csv.serialize(Row {
+                    rows.push(Row {
                         operation: &planned.operation.id,
                         direction: index + 1,
                         pass: part.pass,
@@ -65,13 +62,12 @@ pub(super) fn bytes(plan: &Plan) -> Result<Vec<u8>, FormatError> {
                         edge_m: centimetres(edge_m),
                         lift_m: centimetres(lift_m),
                         edge_side: part.edge.name(),
-                    })?;
+                    });
                 }
             }
         }
     }
-    csv.into_inner()
-        .map_err(|error| FormatError::Csv(error.into_error().into()))
+    table::bytes(&HEADER, rows)
 }
 
 /// Metres to the centimetre, as one reads a tape; no minus before nought.

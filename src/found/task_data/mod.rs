@@ -11,15 +11,11 @@ mod tags;
 mod words;
 
 use crate::fault::Fault;
-use crate::found::Found;
-use crate::job::limits::GROUND_BYTES;
+use crate::found::limits::{ALL_BYTES, FILES};
+use crate::found::tally::sized;
+use crate::found::{Found, fault};
 use reading::Reading;
 use tags::Source;
-
-/// Bytes of all files of a folder together.
-const BYTES: usize = GROUND_BYTES.greatest;
-/// External files of one folder.
-const FILES: usize = 100;
 
 /// Reads task data. `main` is `TASKDATA.XML`; `others` gives the bytes of another file of the
 /// folder by its name, such as `TSK00001.XML` (names in capitals, never a path), where it is
@@ -35,15 +31,14 @@ pub fn read(
     let mut reading = Reading::default();
     let mut bytes = 0;
     let mut take = |file: &str, content: &[u8], reading: &mut Reading| {
+        sized(content.len()).map_err(|text| fault(file, "", text))?;
         bytes += content.len();
-        if bytes > BYTES {
-            return Err(Fault {
-                file: file.to_owned(),
-                place: String::new(),
-                text: format!(
-                    "task data of more than {BYTES} bytes is not read; write less into one folder"
-                ),
-            });
+        if bytes > ALL_BYTES.most {
+            let text = format!(
+                "task data of more than {} bytes is not read; write less into one folder",
+                ALL_BYTES.most
+            );
+            return Err(fault(file, "", text));
         }
         reading.file(&Source {
             file,
@@ -52,15 +47,13 @@ pub fn read(
     };
     take(file, main, &mut reading)?;
     let named = std::mem::take(&mut reading.external);
-    if named.len() > FILES {
-        return Err(Fault {
-            file: file.to_owned(),
-            place: String::new(),
-            text: format!(
-                "{} external files are named; at most {FILES} are read",
-                named.len()
-            ),
-        });
+    if named.len() > FILES.most {
+        let text = format!(
+            "{} external files are named; at most {} are read: write fewer into one folder",
+            named.len(),
+            FILES.most
+        );
+        return Err(fault(file, "", text));
     }
     for name in named {
         let name = format!("{name}.XML");

@@ -1,7 +1,7 @@
 //! An element that is open, and what the elements within it have handed to it.
 
 use super::tags::Tag;
-use crate::job::limits::NAME_LETTERS;
+use crate::found::remarks::kept_name;
 use crate::job::near::short;
 use crate::space::Position;
 
@@ -45,8 +45,7 @@ impl Open {
     }
 
     pub(super) fn name(&self) -> Option<String> {
-        let name = self.tag.get(Self::name_key(&self.tag.name))?;
-        Some(name.chars().take(NAME_LETTERS.greatest).collect())
+        kept_name(self.tag.get(Self::name_key(&self.tag.name))?)
     }
 
     /// How messages call it: ``the pattern `GPN3` ``.

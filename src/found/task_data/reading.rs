@@ -9,14 +9,13 @@ use super::open::Open;
 use super::tags::{Next, Source, Tag, walk};
 use super::words;
 use crate::fault::Fault;
-use crate::found::{Found, FoundArea, FoundLine, FoundPlace, Label, THINGS};
+use crate::found::degrees::{checked, number};
+use crate::found::limits::{GROUPS, REMARKS, TASK_REFERENCES};
+use crate::found::tally::Tally;
+use crate::found::{Found, FoundArea, FoundLine, FoundPlace, Label};
 use crate::job::near::short;
 use crate::space::{Heading, Position};
 
-/// Sentences that are told; the rest is counted.
-const REMARKS: usize = 200;
-/// References that are followed: more than any field has, few enough to keep in mind.
-const REFERENCES: usize = 50_000;
 /// A heading that is told beside a line may be this far off it before that is told: between the
 /// 0.01 degree of rounding and the degrees by which a grid is turned against true north.
 const HEADING_OFF_DEG: f64 = 0.1;
@@ -27,6 +26,7 @@ const HEADING_FROM_DEG: f64 = 5e-5;
 #[derive(Default)]
 pub(super) struct Reading {
     found: Found,
+    tally: Tally,
     /// Names of external files, without what follows the dot.
     pub external: Vec<String>,
     left_out: usize,
@@ -36,6 +36,8 @@ pub(super) struct Reading {
     ids: BTreeSet<String>,
     /// Element and attribute that refer, and the id that they name.
     references: Vec<(String, &'static str, String)>,
+    /// References beyond those that are followed.
+    unfollowed: usize,
     /// Names of products by their ids.
     products: BTreeMap<String, String>,
     /// What tasks put down: the sentence's start, and the id of a product.
@@ -64,7 +66,7 @@ impl Reading {
     }
 
     pub(super) fn remark(&mut self, text: String) {
-        if self.found.remarks.len() < REMARKS {
+        if self.found.remarks.len() < REMARKS.most {
             self.found.remarks.push(text);
         } else {
             self.left_out += 1;
@@ -83,10 +85,19 @@ impl Reading {
         for (element, key, id) in std::mem::take(&mut self.references) {
             if !self.ids.contains(&id) {
                 self.remark(format!(
-                    "`{key}` of a {element} names `{}`, which the file does not hold",
+                    "`{key}` of a {element} names `{}`, which the file does not hold; if \
+                     it matters, write the whole folder again",
                     short(&id)
                 ));
             }
+        }
+        if self.unfollowed > 0 {
+            let text = format!(
+                "{} references more are not followed: whether the file holds what they name is not \
+                 known",
+                self.unfollowed
+            );
+            self.found.remarks.push(text);
         }
         if self.left_out > 0 {
             let text = format!("there is more to tell: {} sentences", self.left_out);
@@ -105,7 +116,7 @@ impl Reading {
             let advice = match tag.name.as_str() {
                 "XFC" => "; this is a part of task data: give the file `TASKDATA.XML` beside it",
                 _ if is_main => "; give the file `TASKDATA.XML` of a folder of task data",
-                _ => "",
+                _ => "; it is no part of task data: write the folder again",
             };
             let text = format!("the root is `{}`, not `{wanted}`{advice}", short(&tag.name));
             return Err(source.fault(tag.at, text));
@@ -145,11 +156,14 @@ impl Reading {
             self.remark(format!("the id `{}` stands twice", short(id)));
         }
         for key in words::references(&tag.name) {
-            if let Some(id) = tag.get(key)
-                && self.references.len() < REFERENCES
-            {
+            let Some(id) = tag.get(key) else {
+                continue;
+            };
+            if self.references.len() < TASK_REFERENCES.most {
                 let reference = (tag.name.clone(), *key, id.to_owned());
                 self.references.push(reference);
+            } else {
+                self.unfollowed += 1;
             }
         }
     }
@@ -192,15 +206,9 @@ impl Reading {
     }
 
     /// Refuses more things than are read.
-    fn room(&self, source: &Source<'_>, at: usize) -> Result<(), Fault> {
-        let found = &self.found;
-        if found.lines.len() + found.areas.len() + found.places.len() < THINGS {
-            return Ok(());
-        }
-        let text = format!(
-            "there are more than {THINGS} lines, grounds and places; write less into one folder"
-        );
-        Err(source.fault(at, text))
+    fn room(&mut self, source: &Source<'_>, at: usize) -> Result<(), Fault> {
+        let counted = self.tally.things(1);
+        counted.map_err(|text| source.fault(at, text))
     }
 
     fn point(
@@ -218,22 +226,16 @@ impl Reading {
             let text = "a point lacks its latitude (`C`) or longitude (`D`); give both";
             return Err(source.fault(tag.at, text));
         };
-        let degrees = |what: &str, text: &str, most_deg: f64| {
-            let deg = text.parse::<f64>().ok();
-            let deg = deg.filter(|deg| deg.is_finite() && deg.abs() <= most_deg);
-            deg.ok_or_else(|| {
-                let text = format!(
-                    "a point's {what} is `{}`, which is no number from -{most_deg} to {most_deg}; \
-                     correct it",
-                    short(text)
-                );
-                source.fault(tag.at, text)
-            })
+        let degrees = |what: &str, text: &str| {
+            number(text).map_err(|text| format!("the {what} of a point: {text}"))
         };
-        let position = Position {
-            lat_deg: degrees("latitude (`C`)", lat, 90.0)?,
-            lon_deg: degrees("longitude (`D`)", lon, 180.0)?,
+        let position = || -> Result<Position, String> {
+            let lat_deg = degrees("latitude (`C`)", lat)?;
+            checked(degrees("longitude (`D`)", lon)?, lat_deg)
         };
+        let counted = self.tally.positions(1);
+        let position = counted.and_then(|()| position());
+        let position = position.map_err(|text| source.fault(tag.at, text))?;
         let Some(holder) = open.last_mut() else {
             return Ok(());
         };
@@ -330,7 +332,7 @@ impl Reading {
         }
         let [(code, points)] = closed.lines.as_slice() else {
             let text = format!(
-                "{called} has {} lines; a pattern has one, no more and no less",
+                "{called} has {} lines; give it one, no more and no less, or take it out",
                 closed.lines.len()
             );
             return Err(source.fault(at, text));
@@ -343,7 +345,7 @@ impl Reading {
             "1" if points.len() == 2 => "A-B",
             "1" => {
                 let text = format!(
-                    "{called} is an A-B line of {}; it has two, A and B",
+                    "{called} is an A-B line of {}; give it two, A and B",
                     counted(points.len())
                 );
                 return Err(source.fault(at, text));
@@ -440,7 +442,7 @@ impl Reading {
         for (value, product) in closed.values {
             task.treated += 1;
             let sentence = format!("task `{}`: in zone {} {value}", short(&name), short(code));
-            if self.rates.len() < REMARKS {
+            if self.rates.len() < REMARKS.most {
                 self.rates.push((sentence, product));
             } else {
                 self.left_out += 1;
@@ -499,8 +501,13 @@ fn value(source: &Source<'_>, closed: &Open, open: &mut [Open]) -> Result<(), Fa
 fn label(closed: &Open, open: &[Open], kind: &str) -> Label {
     Label {
         name: closed.name(),
-        within: open.iter().filter_map(Open::name).collect(),
+        within: open
+            .iter()
+            .filter_map(Open::name)
+            .take(GROUPS.most)
+            .collect(),
         kind: Some(kind.to_owned()),
+        ..Label::default()
     }
 }
 
@@ -518,7 +525,7 @@ fn at_least_two(source: &Source<'_>, closed: &Open, points: usize) -> Result<(),
         return Ok(());
     }
     let text = format!(
-        "{} has {}; a line has at least two",
+        "{} has {}; give it two or more, or take it out",
         closed.called(),
         counted(points)
     );

@@ -7,14 +7,13 @@ use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::reader::Reader;
 
 use crate::fault::Fault;
-use crate::job::near::short;
-
-/// Elements within each other; the standard's own nest eight deep.
-const DEPTH: usize = 32;
-/// Elements of one file. A point is one; sixteen megabytes hold about as many.
-const ELEMENTS: usize = 400_000;
-/// Attributes of one element; the standard's own have at most fifteen.
-const ATTRIBUTES: usize = 64;
+use crate::found::fault;
+use crate::found::limits::TASK_ELEMENTS;
+use crate::found::remarks::line_of;
+use crate::found::xml_words::{
+    DOCUMENT_TYPE, NOT_UTF_8, deep_enough, entity, few_attributes, no_xml, nothing, second_root,
+    stops_early,
+};
 
 /// A file as given.
 pub(super) struct Source<'a> {
@@ -27,13 +26,11 @@ pub(super) struct Source<'a> {
 impl Source<'_> {
     /// A fault at that byte of the file.
     pub(super) fn fault(&self, at: usize, text: impl Into<String>) -> Fault {
-        let before = self.bytes.get(..at).unwrap_or(self.bytes);
-        let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
-        Fault {
-            file: self.file.to_owned(),
-            place: format!("line {line}"),
-            text: text.into(),
-        }
+        fault(
+            self.file,
+            &format!("line {}", line_of(self.bytes, at)),
+            text,
+        )
     }
 }
 
@@ -71,44 +68,32 @@ pub(super) fn walk(
     source: &Source<'_>,
     mut take: impl FnMut(Next) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
-    let text = std::str::from_utf8(source.bytes).map_err(|error| {
-        source.fault(
-            error.valid_up_to(),
-            "a letter is not UTF-8; save the file as UTF-8",
-        )
-    })?;
+    let text = std::str::from_utf8(source.bytes)
+        .map_err(|error| source.fault(error.valid_up_to(), NOT_UTF_8))?;
     let mut reader = Reader::from_str(text);
-    let (mut depth, mut elements) = (0_usize, 0_usize);
+    let (mut open, mut elements): (Vec<String>, usize) = (Vec::new(), 0);
     loop {
         let event = reader.read_event();
         let at = usize::try_from(reader.buffer_position()).unwrap_or(usize::MAX);
         let event = event.map_err(|error| {
             let at = usize::try_from(reader.error_position()).unwrap_or(at);
-            source.fault(at, format!("this is no XML: {}", short(&error.to_string())))
+            source.fault(at, no_xml(&error.to_string()))
         })?;
         let (start, is_empty) = match event {
             Event::Eof if elements == 0 => {
-                return Err(source.fault(at, "this is no XML: there is no element in it"));
+                return Err(source.fault(at, nothing("TASKDATA.XML")));
             }
-            Event::Eof if depth > 0 => {
-                return Err(source.fault(at, "the file ends too early; save it whole"));
-            }
-            Event::Eof => return Ok(()),
-            Event::DocType(_) => {
-                let text = "a document type (`<!DOCTYPE`) stands here; task data has none, and \
-                            none is read: take it out";
-                return Err(source.fault(at, text));
-            }
-            Event::GeneralRef(entity) if !is_known(&entity) => {
-                let name = String::from_utf8_lossy(&entity);
-                let text = format!(
-                    "`&{};` names an entity that is none of XML's own five; write the letter itself",
-                    short(&name)
-                );
-                return Err(source.fault(at, text));
+            Event::Eof => match open.last() {
+                Some(name) => return Err(source.fault(at, stops_early(name))),
+                None => return Ok(()),
+            },
+            Event::DocType(_) => return Err(source.fault(at, DOCUMENT_TYPE)),
+            Event::GeneralRef(reference) if !is_known(&reference) => {
+                let name = String::from_utf8_lossy(&reference);
+                return Err(source.fault(at, entity(&name)));
             }
             Event::End(_) => {
-                depth = depth.saturating_sub(1);
+                open.pop();
                 take(Next::Close)?;
                 continue;
             }
@@ -117,22 +102,22 @@ pub(super) fn walk(
             _ => continue,
         };
         elements += 1;
-        if depth == 0 && elements > 1 {
-            return Err(source.fault(at, "a second root stands here; keep one"));
+        if open.is_empty() && elements > 1 {
+            return Err(source.fault(at, second_root()));
         }
-        if elements > ELEMENTS {
-            let text = format!("there are more than {ELEMENTS} elements; write less into one file");
+        let most = TASK_ELEMENTS.most;
+        if elements > most {
+            let text = format!("there are more than {most} elements; write less into one file");
             return Err(source.fault(at, text));
         }
-        if depth >= DEPTH {
-            let text = format!("elements lie more than {DEPTH} deep; task data does not");
-            return Err(source.fault(at, text));
-        }
-        take(Next::Open(tag(source, &start, at)?))?;
+        deep_enough(open.len()).map_err(|text| source.fault(at, text))?;
+        let tag = tag(source, &start, at)?;
+        let name = tag.name.clone();
+        take(Next::Open(tag))?;
         if is_empty {
             take(Next::Close)?;
         } else {
-            depth += 1;
+            open.push(name);
         }
     }
 }
@@ -144,7 +129,7 @@ fn is_known(entity: &BytesRef<'_>) -> bool {
 }
 
 fn tag(source: &Source<'_>, start: &BytesStart<'_>, at: usize) -> Result<Tag, Fault> {
-    let broken = |what: String| source.fault(at, format!("this is no XML: {}", short(&what)));
+    let broken = |what: String| source.fault(at, no_xml(&what));
     let name = String::from_utf8_lossy(start.name().as_ref()).into_owned();
     let mut attributes = Vec::new();
     for attribute in start.attributes() {
@@ -154,11 +139,7 @@ fn tag(source: &Source<'_>, start: &BytesStart<'_>, at: usize) -> Result<Tag, Fa
             .normalized_value(XmlVersion::Explicit1_0)
             .map_err(|error| broken(error.to_string()))?;
         attributes.push((key, value.into_owned()));
-        if attributes.len() > ATTRIBUTES {
-            let text =
-                format!("an element has more than {ATTRIBUTES} attributes; task data has not");
-            return Err(source.fault(at, text));
-        }
+        few_attributes(attributes.len()).map_err(|text| source.fault(at, text))?;
     }
     Ok(Tag {
         name,

@@ -1,6 +1,8 @@
 //! What the codes of task data mean, in plain words (ISO 11783-10, versions 3.3 and 4.3; the codes
 //! are those of its published schemas).
 
+use crate::job::near::short;
+
 /// Types of polygon (attribute A of PLN).
 pub(super) fn polygon(code: &str) -> Option<&'static str> {
     Some(match code {
@@ -58,13 +60,18 @@ pub(super) fn point(code: &str) -> Option<&'static str> {
 /// hexadecimal) and its value. Only setpoints of what is put down have words (ISO 11783-11; seen
 /// in the list of an open library).
 pub(super) fn rate(index: &str, value: i64) -> String {
-    let index = u16::from_str_radix(index, 16).unwrap_or(u16::MAX);
-    match index {
+    let is_index = index.len() <= 4 && index.bytes().all(|byte| byte.is_ascii_hexdigit());
+    match u16::from_str_radix(index, 16).ok().filter(|_| is_index) {
         // Hundredths of a cubic millimetre on a square metre.
-        1 => format!("{} l/ha", value as f64 / 1e4),
-        6 => format!("{} g/m2", value as f64 / 1e3),
-        11 => format!("{} pieces/m2", value as f64 / 1e3),
-        _ => format!("the value {value} of process data {index}"),
+        Some(1) => format!("{} l/ha", value as f64 / 1e4),
+        Some(6) => format!("{} g/m2", value as f64 / 1e3),
+        Some(11) => format!("{} pieces/m2", value as f64 / 1e3),
+        Some(index) => format!("the value {value} of process data {index}"),
+        None => format!(
+            "the value {value} under the malformed index `{}` (`A` of PDV; write four hexadecimal \
+             digits, such as `0006`)",
+            short(index)
+        ),
     }
 }
 

@@ -55,10 +55,18 @@ const fn spec(
     }
 }
 
+/// The outline of the pitch.
+pub const PITCH: RoleSpec = spec(
+    "pitch",
+    Shapes::OneArea,
+    &[],
+    "the outline that is worked; a hole in it is kept clear",
+);
+
 /// All roles, in the order of the documents.
 #[rustfmt::skip]
 pub const ROLES: [RoleSpec; 13] = [
-    spec("pitch", Shapes::OneArea, &[], "the outline that is worked; a hole in it is kept clear"),
+    PITCH,
     spec("run_off", Shapes::Areas, &[], "the outline of all ground that machines may use, pitch included; it wins over `run_off_m`"),
     spec("obstacle", Shapes::Any, &["clearance_m"], "tool and body keep clear"),
     spec("no_go", Shapes::Any, &["clearance_m"], "tool and body keep out"),

@@ -128,7 +128,7 @@ fn nothing_is_expanded_or_fetched() {
 fn files_that_are_too_much() {
     assert_both(
         &format!("<{{root}}>{}", "<Folder>".repeat(500_000)),
-        "line 1: elements stand more than 64 deep within each other; save the file again without so many folders in folders",
+        "line 1: elements stand more than 64 deep within each other, which no sound file needs; save the file again",
     );
     // What is passed over is counted too.
     assert_both(
@@ -136,7 +136,7 @@ fn files_that_are_too_much() {
             "<{{root}}><extensions><NetworkLink>{}",
             "<a>".repeat(500_000)
         ),
-        "line 1: elements stand more than 64 deep within each other; save the file again without so many folders in folders",
+        "line 1: elements stand more than 64 deep within each other, which no sound file needs; save the file again",
     );
     let many: Vec<String> = (0..200_000).map(|n| format!("a{n}=\"\"")).collect();
     assert_both(
@@ -147,7 +147,7 @@ fn files_that_are_too_much() {
     for reader in [kml::read as Reader, gpx::read] {
         assert_eq!(
             refused(reader, &blank),
-            "their file: has 16777217 bytes; at most 16777216 are read; save only what you need from it"
+            "their file: has 16777217 bytes; at most 16777216 are read; save only the outline or the lines that you need"
         );
     }
     assert_kml(
@@ -155,16 +155,16 @@ fn files_that_are_too_much() {
             "<Placemark><LineString><coordinates>{}</coordinates></LineString></Placemark>",
             "1,2 ".repeat(200_001)
         ),
-        "line 1: there are more than 200000 positions; save only what you need from it",
+        "line 1: holds more than 200000 positions; save only what you need from it",
     );
     assert_gpx(
         &format!(
             "<trk><trkseg>{}</trkseg></trk>",
             "<trkpt lat='1' lon='2'/>".repeat(200_001)
         ),
-        "line 1: there are more than 200000 positions; save only what you need from it",
+        "line 1: holds more than 200000 positions; save only what you need from it",
     );
-    let things = "line 1: there are more than 20000 lines, areas, places and folders; save only what you need from it";
+    let things = "line 1: holds more than 20000 lines, areas, places and groups; save only what you need from it";
     assert_kml(&"<Folder/>".repeat(20_001), things);
     assert_kml(
         &format!(
@@ -238,11 +238,11 @@ fn kml_whose_shapes_are_none() {
         ),
         (
             "1,2 180.5,4",
-            "line 1: longitude 180.5 is beyond 180 degrees; write it from -180 to 180",
+            "line 1: longitude 180.5 is beyond 180 degrees; write it from -180 to 180, in WGS84 degrees",
         ),
         (
             "",
-            "line 1: a line has 0 positions; it needs two or more (OGC 07-147r2, 10.7)",
+            "line 1: a line has 0 positions; give it two or more, or take it out",
         ),
     ] {
         assert_kml(&line(coordinates), message);

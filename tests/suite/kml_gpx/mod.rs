@@ -77,6 +77,7 @@ fn all_parts(plan: &Plan) -> Vec<(Label, Vec<Xy>)> {
                             format!("{id} direction {}: {}", index + 1, direction.passes.name),
                         ],
                         kind: Some("pass".to_owned()),
+                        ..Label::default()
                     };
                     let line = match &part.track {
                         Track::Straight { from, to } => vec![*from, *to],

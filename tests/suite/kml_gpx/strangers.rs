@@ -29,6 +29,7 @@ fn label(name: &str, within: &[&str], kind: Option<&str>) -> Label {
         name: Some(name.to_owned()).filter(|name| !name.is_empty()),
         within: within.iter().map(|&name| name.to_owned()).collect(),
         kind: kind.map(str::to_owned),
+        ..Label::default()
     }
 }
 

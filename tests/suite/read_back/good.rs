@@ -109,8 +109,8 @@ fn an_outline_becomes_a_ground_file_that_plans() {
             "\nground.geojson is written as a ground file\n\
              \x20 pitch: area 1 `mill field`\n\
              \x20 kept with their roles: 1\n\
-             \x20 clearances, depths, wear and heights are not taken over: write them in, or the \
-             defaults hold\n\
+             \x20 not in the file: `clearance_m` of 1; write it in where you know it, or the default \
+             holds\n\
              \x20 left out, for they have no role: 3; roles are `pitch`, `run_off`, `obstacle`, \
              `no_go`, `goal`, `stockpile`, `head`, `socket`, `lid`, `service`, `entrance`, `zone`, \
              `stand`\n"
@@ -327,4 +327,17 @@ fn points_with_heights_are_read_without_them() {
     bench.put_bytes("heads.shp", &shp.bytes());
     let said = bench.done(&["read", "heads.shp"]);
     assert!(said.contains("no lines, no areas, 2 places\n"), "{said}");
+}
+
+#[test]
+fn the_documents_hold_the_limits_that_are_kept() {
+    let docs = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/formats.md");
+    let docs = std::fs::read_to_string(docs).unwrap();
+    let table = swardlane::found::limits::table();
+    assert!(table.lines().count() > 20, "{table}");
+    assert!(docs.contains(&table), "docs/formats.md must hold:\n{table}");
+    // Said once: no other line names them.
+    for number in ["20,000", "200,000", "16 MiB"] {
+        assert!(docs.matches(number).count() <= 1, "{number} stands twice");
+    }
 }

@@ -153,6 +153,132 @@ fn what_is_no_file_is_refused() {
     judged(2, cases);
 }
 
+/// A folder that nobody may look through, and a command that is bound by that: the superuser,
+/// whom tests may run as, is not, so it runs as another.
+fn locked(bench: &Workbench, folder: &str, arguments: &[&str]) -> Output {
+    use std::os::unix::fs::PermissionsExt as _;
+    use std::os::unix::process::CommandExt as _;
+    let allow = |path: &str, mode: u32| {
+        let mode = std::fs::Permissions::from_mode(mode);
+        std::fs::set_permissions(bench.path(path), mode).unwrap();
+    };
+    // The command itself may lie where that other may not go.
+    std::fs::copy(env!("CARGO_BIN_EXE_swardlane"), bench.path("command")).unwrap();
+    allow("", 0o755);
+    allow("command", 0o755);
+    allow(folder, 0o311);
+    let mut command = std::process::Command::new(bench.path("command"));
+    command
+        .arg("read")
+        .args(arguments)
+        .current_dir(bench.path(""));
+    if std::fs::read_dir(bench.path(folder)).is_ok() {
+        command.uid(65_534);
+    }
+    let output = command.output().unwrap();
+    allow(folder, 0o755);
+    output
+}
+
+#[test]
+fn a_folder_that_cannot_be_looked_through_says_so() {
+    let bench = Workbench::empty();
+    let line = Shp::new(3).line(&[&[(3e5, 6e5), (3.001e5, 6e5)]]);
+    bench.put_bytes("field/lines.shp", &line.bytes());
+    bench.put("field/lines.prj", "PROJCS[\"a grid\"]");
+    for arguments in [["field/lines.shp"], ["field"]] {
+        let output = locked(&bench, "field", &arguments);
+        assert_eq!(
+            String::from_utf8_lossy(&output.stderr),
+            "error: field: the folder cannot be looked through for what belongs together: \
+             permission denied; allow it to be read, or copy the files into another\n"
+        );
+        assert_eq!(output.status.code(), Some(2));
+        assert!(output.stdout.is_empty());
+    }
+}
+
+#[test]
+fn a_folder_of_too_many_files_says_so() {
+    let bench = Workbench::empty();
+    let line = Shp::new(3).line(&[&[(0.0, 0.0), (1e-3, 1e-3)]]);
+    bench.put_bytes("field/lines.shp", &line.bytes());
+    for n in 0..9_999 {
+        std::fs::File::create(bench.path(&format!("field/{n}.txt"))).unwrap();
+    }
+    let told = limited(&bench, &["field/lines.shp"]);
+    assert_eq!(
+        told.status.code(),
+        Some(0),
+        "10000 files are looked through"
+    );
+    std::fs::File::create(bench.path("field/one-more.txt")).unwrap();
+    let expected = "field: the folder holds more than 10000 files, too many to look through for \
+                    what belongs together; copy the files that you mean into one of their own";
+    let cases = [["field/lines.shp"], ["field"]].map(|of| judge_at(&bench, &of, expected));
+    judged(2, cases.into());
+}
+
+#[test]
+fn parts_of_task_data_beyond_the_limits_are_told() {
+    let bench = Workbench::empty();
+    bench.put(
+        "field/TASKDATA.XML",
+        "<ISO11783_TaskData VersionMajor=\"4\"/>",
+    );
+    for n in 0..500 {
+        std::fs::File::create(bench.path(&format!("field/TSK{n:05}.XML"))).unwrap();
+    }
+    assert_eq!(limited(&bench, &["field"]).status.code(), Some(0));
+    std::fs::File::create(bench.path("field/TSK00500.XML")).unwrap();
+    let mut cases = vec![judge_at(
+        &bench,
+        &["field"],
+        "field/TASKDATA.XML: lies beside more than 500 files that may belong to it; copy it into a \
+         folder with nothing but what it needs",
+    )];
+    let bench = Workbench::empty();
+    bench.put(
+        "field/TASKDATA.XML",
+        "<ISO11783_TaskData VersionMajor=\"4\"/>",
+    );
+    for n in 1..=3 {
+        let file = std::fs::File::create(bench.path(&format!("field/TSK0000{n}.XML"))).unwrap();
+        file.set_len(15 << 20).unwrap();
+    }
+    cases.push(judge_at(
+        &bench,
+        &["field"],
+        "field/TSK00003.XML: comes to more than 33554432 bytes with `TASKDATA.XML` and what else \
+         belongs to it; at most so many are read together: save only what you need",
+    ));
+    judged(2, cases);
+}
+
+#[test]
+fn as_much_task_data_as_is_allowed_takes_no_more_memory_than_is_allowed() {
+    let bench = Workbench::empty();
+    let full = |begins: &str, ends: &str| {
+        let blank = " ".repeat((16 << 20) - begins.len() - ends.len());
+        format!("{begins}{blank}{ends}")
+    };
+    let place = "<PNT A=\"3\" C=\"55.31\" D=\"-3.72\"/>";
+    let field = |number: u8| format!("<PFD A=\"PFD{number}\">{}</PFD>", place.repeat(10_000));
+    let main = format!(
+        "<ISO11783_TaskData VersionMajor=\"4\"><XFR A=\"PFD00001\"/>{}",
+        field(1)
+    );
+    bench.put("field/TASKDATA.XML", &full(&main, "</ISO11783_TaskData>"));
+    let part = format!("<XFC>{}", field(2));
+    bench.put("field/PFD00001.XML", &full(&part, "</XFC>"));
+    let output = limited(&bench, &["field"]);
+    let told = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        told.contains("no lines, no areas, 20000 places\n"),
+        "{output:?}"
+    );
+}
+
 #[test]
 fn a_file_that_is_too_large_is_refused_by_its_size() {
     let bench = Workbench::empty();
@@ -212,7 +338,7 @@ fn broken_geojson_is_refused() {
         whole(&numbers, too_much),
         whole(
             &many,
-            "holds more than 20000 lines, areas and places; save only what you need from it",
+            "holds more than 20000 lines, areas, places and groups; save only what you need from it",
         ),
         whole(
             "{\"type\":\"FeatureCollection\",\n\"features\":[",
@@ -250,8 +376,8 @@ fn broken_geojson_is_refused() {
         ),
         geometry(
             "{\"type\":\"Point\",\"coordinates\":[300000,600000]}",
-            "longitude 300000, latitude 600000 is no place in degrees; save the file in WGS84 \
-             degrees, longitude to 180 and latitude to 90",
+            "latitude 600000 is beyond 90 degrees; check that longitude and latitude are not \
+             exchanged and that the file is in WGS84 degrees",
         ),
         geometry(
             "{\"type\":\"Point\",\"coordinates\":[1]}",
@@ -546,7 +672,7 @@ fn shapefiles_that_lie_are_refused() {
         ),
         shp(
             &Shp::new(3).line(&[&many]),
-            "holds more than 200000 positions; save only what you need",
+            "holds more than 200000 positions; save only what you need from it",
         ),
         shp(
             &Shp::new(5).line(&[&[(0.0, 0.0), (1e-3, 1e-3), (0.0, 0.0)]]),
@@ -651,7 +777,7 @@ fn options_that_do_not_fit_are_refused() {
         judge_at(
             &bench,
             &["area.geojson", "--line", "1", "--for", "ground"],
-            "area.geojson: holds no line, so no lines can start from one",
+            "area.geojson: holds no line, so no lines can start from one; name a file with a line in it",
         ),
         start(
             "field",
@@ -661,7 +787,7 @@ fn options_that_do_not_fit_are_refused() {
         start(
             "2",
             "ground",
-            "line 2 `field`: bends by up to 11.13 m; lines start from a straight one",
+            "line 2 `field`: bends by up to 11.13 m; take a line that is straight to 0.05 m",
         ),
         start(
             "3",

@@ -72,23 +72,29 @@ impl Shp {
     }
 }
 
-/// A `.dbf` of one column of text, five bytes wide (dBASE III).
+/// A `.dbf` of one column of text, five bytes wide or as wide as the longest (dBASE III).
 pub fn table(column: &str, cells: &[&str]) -> Vec<u8> {
+    let width = cells
+        .iter()
+        .map(|cell| cell.len())
+        .max()
+        .unwrap_or(0)
+        .max(5);
     let mut bytes = vec![3, 126, 6, 2];
     bytes.extend((cells.len() as u32).to_le_bytes());
     bytes.extend(65_u16.to_le_bytes());
-    bytes.extend(6_u16.to_le_bytes());
+    bytes.extend((width as u16 + 1).to_le_bytes());
     bytes.extend([0; 20]);
     let mut name = column.as_bytes().to_vec();
     name.resize(11, 0);
     bytes.extend(name);
-    bytes.extend([b'C', 0, 0, 0, 0, 5, 0]);
+    bytes.extend([b'C', 0, 0, 0, 0, width as u8, 0]);
     bytes.extend([0; 14]);
     bytes.push(0x0d);
     for cell in cells {
         bytes.push(b' ');
         let mut cell = cell.as_bytes().to_vec();
-        cell.resize(5, b' ');
+        cell.resize(width, b' ');
         bytes.extend(cell);
     }
     bytes.push(0x1a);
