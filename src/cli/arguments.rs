@@ -71,12 +71,12 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "ID")]
     pub operation: Option<String>,
 
-    /// Plan the drive too: turns, order, its bound, times and wheel passes. On request only, for
-    /// it takes some seconds a direction
+    /// Leave the drive out, which takes some seconds a direction: no turns, order, wheel passes
+    /// and loads then, and turning time is an estimate
     #[arg(long)]
-    pub routes: bool,
+    pub no_route: bool,
 
-    /// How hard to search for the order of passes, whatever the job says (with --routes)
+    /// How hard to search for turns and order of the passes, whatever the job says
     #[arg(long, value_name = "LEVEL")]
     pub effort: Option<Effort>,
 

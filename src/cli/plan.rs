@@ -2,6 +2,8 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
 use std::time::{Duration, Instant};
 
 use super::arguments::{CheckOptions, Group, PlanOptions};
@@ -16,7 +18,7 @@ use crate::plan::Plan;
 use crate::warning::Warning;
 use crate::{job, output, sheets};
 
-/// Work shorter than this needs no progress line.
+/// Work shorter than this needs no progress line, and so often it is written anew.
 const PATIENCE: Duration = Duration::from_secs(1);
 
 /// A job that was planned and written.
@@ -43,12 +45,10 @@ pub(super) fn plan(
     let mut done = Vec::new();
     let mut progress = Progress::new(places.len(), streams.stderr_is_terminal && !options.quiet);
     for place in places {
-        progress.step(streams.stderr);
         let one = place.map_err(Failure::from).and_then(|place| {
             let folder = folder_of(options, &place, is_several);
-            plan_one(options, place, folder)
+            progress.watch(streams.stderr, || plan_one(options, place, folder))
         });
-        progress.clear(streams.stderr);
         match one {
             Ok(one) => done.push(one),
             Err(failure) => code = worse(code, tell(&failure, err, streams.stderr)),
@@ -179,7 +179,7 @@ fn asked(options: &PlanOptions, mut job: Job) -> Result<Job, Fault> {
     if let Some(id) = &options.operation {
         keep_operation(&mut job, id)?;
     }
-    job.settings.routes = options.routes;
+    job.settings.routes = !options.no_route;
     if let Some(effort) = options.effort {
         job.settings.effort = effort.into();
     }
@@ -248,7 +248,7 @@ fn warn(name: Option<&str>, warnings: &[Warning], err: Paint, stderr: &mut dyn W
     }
 }
 
-/// A line on the terminal while many jobs are planned, once that takes long.
+/// A line on the terminal while jobs are planned, once that takes long.
 struct Progress {
     began: Instant,
     n_jobs: usize,
@@ -257,32 +257,50 @@ struct Progress {
 }
 
 impl Progress {
-    fn new(n_jobs: usize, is_terminal: bool) -> Self {
+    fn new(n_jobs: usize, is_on: bool) -> Self {
         Self {
             began: Instant::now(),
             n_jobs,
             at: 0,
-            is_on: is_terminal && n_jobs > 1,
+            is_on,
         }
     }
 
-    fn step(&mut self, stderr: &mut dyn Write) {
+    /// Does the next job's work, and says now and then for how long; the line is gone before
+    /// anything else is said.
+    fn watch<T: Send>(&mut self, stderr: &mut dyn Write, work: impl FnOnce() -> T + Send) -> T {
         self.at += 1;
-        if self.is_shown() {
-            let _ = write!(stderr, "planning job {} of {}", self.at, self.n_jobs);
-            let _ = stderr.flush();
+        if !self.is_on {
+            return work();
         }
+        thread::scope(|scope| {
+            let (done, is_done) = mpsc::channel::<()>();
+            let worker = scope.spawn(move || {
+                // Dropped at the end, come what may: that ends the waiting.
+                let _done = done;
+                work()
+            });
+            let mut is_shown = false;
+            while is_done.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
+                is_shown = true;
+                let _ = write!(stderr, "\r\u{1b}[K{}", self.line());
+                let _ = stderr.flush();
+            }
+            if is_shown {
+                let _ = write!(stderr, "\r\u{1b}[K");
+            }
+            worker
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        })
     }
 
-    /// Takes the line away again, before anything else is said.
-    fn clear(&self, stderr: &mut dyn Write) {
-        if self.is_shown() {
-            let _ = write!(stderr, "\r\u{1b}[K");
+    fn line(&self) -> String {
+        let so_far_s = self.began.elapsed().as_secs();
+        match self.n_jobs {
+            0 | 1 => format!("planning: {so_far_s} s"),
+            n => format!("planning job {} of {n}: {so_far_s} s", self.at),
         }
-    }
-
-    fn is_shown(&self) -> bool {
-        self.is_on && self.began.elapsed() >= PATIENCE
     }
 }
 

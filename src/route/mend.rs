@@ -51,8 +51,10 @@ pub fn remedies(
         way_out(terrain, machine, end, used, most_m).is_some()
     };
     let run_off_m = least(MOST_GROWTH_CM, |growth_cm| {
-        let wider = wider(terrain.allowed(), metres(growth_cm));
-        helps(&Terrain::new(&wider, pitch), machine)
+        let wider = terrain.wider(growth_cm, || {
+            Terrain::new(&wider(terrain.allowed(), metres(growth_cm)), pitch)
+        });
+        helps(&wider, machine)
     });
     let radii = machine.radii;
     let greatest_cm = (radii.left_m.max(radii.right_m) * 100.0).ceil();

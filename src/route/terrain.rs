@@ -5,6 +5,9 @@
 //! (`sweep`); what lies within a nanometre of the boundary is still allowed. Edges far
 //! off are passed over in bundles (`edges`).
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
 use geo::{ConvexHull, MultiPolygon, Polygon};
 
 use super::edges::{Edge, Edges, Extent};
@@ -36,6 +39,8 @@ pub struct Terrain {
     pitch_core: Extent,
     /// What it costs to get past that.
     past: Option<Past>,
+    /// The same with its walls farther out, by centimetres, as far as they were asked for.
+    wider: Arc<Mutex<BTreeMap<u32, Arc<Self>>>>,
 }
 
 /// All that lies behind a straight line.
@@ -64,6 +69,7 @@ impl Terrain {
             pitch_extent: pitch.extent(),
             pitch_core,
             past: Past::of(&pitch_core),
+            wider: Arc::default(),
             pitch,
         }
     }
@@ -85,6 +91,17 @@ impl Terrain {
     #[must_use]
     pub const fn allowed(&self) -> &MultiPolygon<f64> {
         &self.allowed
+    }
+
+    /// The ground whose walls stand so many centimetres farther out, which is made once.
+    pub(super) fn wider(&self, by_cm: u32, make: impl FnOnce() -> Self) -> Arc<Self> {
+        let made = || self.wider.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(wider) = made().get(&by_cm) {
+            return Arc::clone(wider);
+        }
+        // Not while it is locked: what is made by several threads is the same.
+        let wider = Arc::new(make());
+        Arc::clone(made().entry(by_cm).or_insert(wider))
     }
 
     /// Half-planes that each hold all the ground.

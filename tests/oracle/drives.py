@@ -286,7 +286,7 @@ def job_entrance(job, dump):
 def check_tape(binary, path, dump, fail):
     """The tape file of a driven job; how many checks were made."""
     out = path.with_name(path.name + "-out")
-    words = [binary, "plan", str(path), "--routes", "--only", "guidance", "--out", str(out), "--quiet"]
+    words = [binary, "plan", str(path), "--only", "guidance", "--out", str(out), "--quiet"]
     done = subprocess.run(words, capture_output=True, text=True, timeout=300)
     if done.returncode != 0:
         fail(f"exit code {done.returncode}: {done.stderr[:300]}")

@@ -328,7 +328,7 @@ def main():
             (path / "job.toml").write_text(make_driven(number, options.seed), encoding="utf-8")
             out = Path(folder) / f"out-{number}"
             dump = subprocess.run([options.dump, "--routes", path], capture_output=True, text=True, timeout=300, check=True)
-            subprocess.run([options.binary, "plan", path, "--routes", "--only", "guidance", "--out", out, "--quiet"],
+            subprocess.run([options.binary, "plan", path, "--only", "guidance", "--out", out, "--quiet"],
                            capture_output=True, timeout=300, check=True)
             drives += compare_drive(checks, json.loads(dump.stdout), out / "guidance" / "route.gpx")
             total.merge(checks)

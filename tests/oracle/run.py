@@ -76,7 +76,7 @@ def compare_job(name, job_folder, dump, out_folder):
 def plan_job(job_folder, out_folder, binary, dump_binary):
     """Runs the program on a job: the dump, and the files in a folder."""
     dump = json.loads(command([dump_binary, job_folder]))
-    command([binary, "plan", job_folder, "--out", out_folder, "--quiet"])
+    command([binary, "plan", job_folder, "--out", out_folder, "--quiet", "--no-route"])
     return dump
 
 

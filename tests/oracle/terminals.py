@@ -55,7 +55,7 @@ directions = ["along", "across", "diagonal_left", {{ heading_deg = 1.0 }}]
 
 def plan(binary, job, out):
     """Plans a job's guidance files; its task data and its parsed root."""
-    command = [binary, "plan", job, "--out", out, "--only", "data,guidance", "--quiet"]
+    command = [binary, "plan", job, "--out", out, "--only", "data,guidance", "--quiet", "--no-route"]
     done = subprocess.run([str(word) for word in command], capture_output=True, text=True)
     if done.returncode != 0:
         sys.exit(f"terminals: {job}: {done.stderr.strip()}")

@@ -63,7 +63,7 @@ def planned(binary, name, outline):
         )
         out = pathlib.Path(folder) / "out"
         run = subprocess.run(
-            [binary, "plan", str(job), "--out", str(out), "--only", "data", "--quiet"],
+            [binary, "plan", str(job), "--out", str(out), "--only", "data", "--quiet", "--no-route"],
             capture_output=True, text=True,
         )
         if run.returncode != 0:

@@ -32,6 +32,7 @@ fn the_gallery_shows_what_the_samples_make() {
         .args([
             "plan",
             "--quiet",
+            "--no-route",
             "--only",
             "sheets",
             "sample-pitches",

@@ -114,7 +114,7 @@ fn plan_with_the_tree_hidden(folder: &Path) -> Option<Output> {
     let output = Command::new("unshare")
         .args(["-rm", "sh", "-c", HIDDEN, "sh"])
         .args([&data, root(), target, &data])
-        .args(["--", "./swardlane", "plan", "municipal"])
+        .args(["--", "./swardlane", "plan", "municipal", "--no-route"])
         .current_dir(folder)
         .output();
     Some(output.unwrap())
@@ -124,7 +124,7 @@ fn plan_with_the_tree_hidden(folder: &Path) -> Option<Output> {
 /// its own.
 fn plan_with_data_in(data: &Path, folder: &Path) -> Output {
     Command::new(folder.join("swardlane"))
-        .args(["plan", "municipal"])
+        .args(["plan", "municipal", "--no-route"])
         .env_clear()
         .env("PROJ_DATA", data)
         .env("HOME", data)

@@ -12,7 +12,7 @@ fn one_thread_and_eight_write_the_same_bytes() {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("out");
         let status = Command::new(env!("CARGO_BIN_EXE_swardlane"))
-            .args(["plan", "--quiet", "--out"])
+            .args(["plan", "--quiet", "--effort", "quick", "--out"])
             .arg(&out)
             .arg(&samples)
             .env("RAYON_NUM_THREADS", threads)

@@ -126,7 +126,7 @@ impl Desk {
             self.warnings.push(Warning::new(
                 Code::MaterialNotCounted,
                 format!("operation `{id}`"),
-                "material is asked for, but this version counts none: no tonnes, no cost of material; loads only with `--routes`",
+                "material is asked for, but this version counts none: no tonnes, no cost of material; loads only where a drive is planned",
             ));
         }
         Some(Operation {
