@@ -63,13 +63,16 @@ def compare_job(name, job_folder, dump, out_folder):
         compare_rounds(checks, operation, dumped, dump)
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
-    compare_task_data(checks, job, dump, Plan(checks, job, dump, out_folder, strips))
+    compare_task_data(checks, job, ground, dump, Plan(checks, job, dump, out_folder, strips))
     compare_hand(checks, job, ground, dump, out_folder)
-    compare_kml_gpx(checks, job, dump, out_folder)
+    compare_kml_gpx(checks, job, ground, dump, out_folder)
     compare_tape(checks, job, dump, out_folder)
     if dump["frame"]:
         frame = Frame(*(dump["frame"][key] for key in ("origin_lat_deg", "origin_lon_deg", "bearing_deg")))
         compare_shapefiles(checks, dump, frame, out_folder)
+    else:
+        written = sorted(file.name for file in (out_folder / "guidance").iterdir())
+        checks.same("guidance without a position", "files", written, ["tape.csv"])
     return checks
 
 
