@@ -75,6 +75,13 @@ def body_ground(job, dump):
     return ground.buffer(SLACK_M, join_style="mitre")
 
 
+def metres_within(poses, shape):
+    """How much of a way lies within a shape, metres: at least and at most, for what runs along its
+    edge may be counted or not."""
+    run = shapely.LineString(poses[:, :2])
+    return np.array([run.intersection(shape.buffer(off_m, join_style="mitre")).length for off_m in (-SLACK_M, SLACK_M)])
+
+
 def folded(angle):
     """An angle in (-pi, pi]."""
     return math.pi - (math.pi - angle) % (2 * math.pi)
