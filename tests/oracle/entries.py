@@ -241,7 +241,7 @@ CASTS = [
      "length_m": 45.5, "width_m": 27.5},
     {"run_off_m": 3.0, "on_pitch": 3.0, "can_reverse": True, "entrance": False, "directions": ["along"], "tool_m": 2.4},
     {"run_off_m": 6.0, "on_pitch": 1.0, "radius_m": 1.9, "radius_right_m": 2.7, "entrance": False},
-    {"run_off_m": 4.0, "entrance": True, "directions": ["along", "across"]},
+    {"run_off_m": 4.0, "can_reverse": False, "entrance": True, "directions": ["along", "across"]},
 ]
 SMALL = {"length_m": 32.0, "width_m": 20.0}  # the whole order is sought before the entries are printed
 WITH_THINGS = {1, 3, 4}
