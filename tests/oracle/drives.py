@@ -17,10 +17,8 @@ Exits with 1 where anything failed, and where nothing was checked.
 
 import argparse
 import copy
-import json
 import math
 import random
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -30,6 +28,8 @@ import shapely
 from carried import check_loads, planted_loads, stockpile
 from driven_jobs import make_job, write_job
 from driving import JOIN_M, JOIN_RAD, OVERHANG_M, SLACK_M, body_ground, driven_again, folded, machine_of, metres_within, off_ground, polygons
+from program import dump as dumped
+from program import plan as planned
 from reading import Job
 from tape import compare_driven
 
@@ -165,11 +165,7 @@ def planted(dump):
 def check_tape(binary, path, dump, fail):
     """The tape file of a driven job; how many checks were made."""
     out = path.with_name(path.name + "-out")
-    words = [binary, "plan", str(path), "--routes", "--only", "guidance", "--out", str(out), "--quiet"]
-    done = subprocess.run(words, capture_output=True, text=True, timeout=300)
-    if done.returncode != 0:
-        fail(f"exit code {done.returncode}: {done.stderr[:300]}")
-        return 0
+    planned(binary, path, out, "--routes", "--only", "guidance")
     checks = compare_driven(path.name, path, dump, out)
     for _, kind, place, words in checks.failures:
         fail(f"{kind}: {place}: {words}")
@@ -188,36 +184,30 @@ def main():
         for number in range(1, arguments.jobs + 1):
             job = make_job(random.Random(arguments.seed * 1000 + number))
             path = job["folder"] = write_job(job, Path(folder) / f"job-{number}")
-            done = subprocess.run(
-                [arguments.dump, "--routes", str(path)], capture_output=True, text=True, timeout=300
-            )
             said = []
-            if done.returncode != 0:
-                said.append(f"exit code {done.returncode}: {done.stderr[:300]}")
-            else:
-                dump = json.loads(done.stdout)
-                checks += check(job, dump, said.append)
-                if number <= TAPES:
-                    tapes += check_tape(arguments.binary, path, dump, said.append)
-                driven = (dump["operations"][0]["route"] or {"legs": []})["legs"]
-                legs += len(driven)
-                n_hauls = sum(leg["kind"] == "haul" for leg in driven)
-                hauls += n_hauls
-                # Checks that cannot fail judge nothing: each planted fault must be seen.
-                faults = {}
-                if not said and drive_alarms == 0 and n_hauls == 0:
-                    faults |= planted(dump)
-                if not said and load_alarms == 0 and n_hauls > 0:
-                    faults |= planted_loads(dump)
-                for name, faulty in faults.items():
-                    seen = []
-                    check(job, faulty, seen.append)
-                    if n_hauls > 0:
-                        load_alarms += bool(seen)
-                    else:
-                        drive_alarms += bool(seen)
-                    if not seen:
-                        said.append(f"the planted fault `{name}` was not seen")
+            dump = dumped(arguments.dump, path, "--routes")
+            checks += check(job, dump, said.append)
+            if number <= TAPES:
+                tapes += check_tape(arguments.binary, path, dump, said.append)
+            driven = (dump["operations"][0]["route"] or {"legs": []})["legs"]
+            legs += len(driven)
+            n_hauls = sum(leg["kind"] == "haul" for leg in driven)
+            hauls += n_hauls
+            # Checks that cannot fail judge nothing: each planted fault must be seen.
+            faults = {}
+            if not said and drive_alarms == 0 and n_hauls == 0:
+                faults |= planted(dump)
+            if not said and load_alarms == 0 and n_hauls > 0:
+                faults |= planted_loads(dump)
+            for name, faulty in faults.items():
+                seen = []
+                check(job, faulty, seen.append)
+                if n_hauls > 0:
+                    load_alarms += bool(seen)
+                else:
+                    drive_alarms += bool(seen)
+                if not seen:
+                    said.append(f"the planted fault `{name}` was not seen")
             for what in sorted(set(said)):
                 failures.append(f"job {number} ({job}): {what} ({said.count(what)} times)")
     if checks == 0 or tapes == 0:

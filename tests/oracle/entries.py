@@ -14,10 +14,8 @@ Exits with 1 where anything failed, and where a kind of entry that must occur di
 """
 
 import argparse
-import json
 import math
 import random
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -30,6 +28,7 @@ from checks import Checks
 from driven_jobs import make_job, with_things, write_job
 from driving import (JOIN_M, JOIN_RAD, STEPS, body_ground, driven_again, entrances, folded, machine_of, metres_within, off_ground,
                      polygons, shapes_at)
+from program import dump as dumped
 from reading import Job
 from shortest import drawn, shortest
 
@@ -239,7 +238,8 @@ CASTS = [
     {"run_off_m": 40.0, "on_pitch": 1.0, "can_reverse": False, "entrance": False},
     {"run_off_m": 4.0, "on_pitch": 1.0, "can_reverse": False, "entrance": False, "directions": ["diagonal_left"],
      "length_m": 45.5, "width_m": 27.5},
-    {"run_off_m": 3.0, "on_pitch": 3.0, "can_reverse": True, "entrance": False, "directions": ["along"], "tool_m": 2.4},
+    {"run_off_m": 3.0, "on_pitch": 3.0, "can_reverse": True, "entrance": False, "directions": ["along"],
+     "tool_m": 2.4, "width_m": 15.5},
     {"run_off_m": 6.0, "on_pitch": 1.0, "radius_m": 1.9, "radius_right_m": 2.7, "entrance": False},
     {"run_off_m": 4.0, "can_reverse": False, "entrance": True, "directions": ["along", "across"]},
 ]
@@ -256,11 +256,7 @@ def random_job(seed, number):
 
 def printed(dump_binary, folder, numbers):
     """The program's dump of a job with the entries that these numbers name."""
-    words = [str(dump_binary), "--links", ",".join(map(str, numbers)), str(folder)]
-    done = subprocess.run(words, capture_output=True, text=True, timeout=300)
-    if done.returncode != 0:
-        raise RuntimeError(f"exit code {done.returncode}: {done.stderr[:300]}")
-    return json.loads(done.stdout)
+    return dumped(dump_binary, folder, "--links", ",".join(map(str, numbers)))
 
 
 def main():

@@ -8,10 +8,8 @@ within 1e-8 degrees. Exits with 1 where anything failed, and where nothing was c
 """
 
 import argparse
-import json
 import math
 import random
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -25,6 +23,8 @@ from driven_jobs import make_job, text_of
 from files import SMALL_M2, Plan
 from frame import Frame
 from kml_gpx_form import GPX, KML, complaints, parsed, schemas_in_use
+from program import dump as dumped
+from program import plan as planned
 from shapes import from_multi, from_poly, polygons_of
 from tape import rectangle
 
@@ -357,10 +357,8 @@ def main():
             path.mkdir()
             (path / "job.toml").write_text(make_driven(number, options.seed), encoding="utf-8")
             out = Path(folder) / f"out-{number}"
-            dump = subprocess.run([options.dump, "--routes", path], capture_output=True, text=True, timeout=300, check=True)
-            subprocess.run([options.binary, "plan", path, "--routes", "--only", "guidance", "--out", out, "--quiet"],
-                           capture_output=True, timeout=300, check=True)
-            found = compare_drive(checks, json.loads(dump.stdout), out / "guidance" / "route.gpx")
+            planned(options.binary, path, out, "--routes", "--only", "guidance")
+            found = compare_drive(checks, dumped(options.dump, path, "--routes"), out / "guidance" / "route.gpx")
             drives, cuts = drives + found[0], cuts + found[1]
             total.merge(checks)
     total.true("GPX drives", "cut at 180 degrees", cuts > 0, "no drive crosses it")
