@@ -40,6 +40,7 @@ CLEAR_M = 0.002  # so far from walls the shortest way is free beyond doubt
 STEP_M = 0.05
 WAYS = 24  # smaller numbers than this name ways in and out
 FROM_SAMPLES = 6  # entries drawn of each direction of a sample
+LONGEST_S = 1800  # on a busy machine, all orders of a large sample
 # Kinds of entries that must occur, and how often at least.
 LEAST = {"driven again": 200, "from part to part": 150, "way in or out": 5, "free, so just as long": 40,
          "dearer for walls": 40, "with reversing": 10, "unequal circles": 20, "not known before": 5}
@@ -256,7 +257,7 @@ def random_job(seed, number):
 
 def printed(dump_binary, folder, numbers):
     """The program's dump of a job with the entries that these numbers name."""
-    return dumped(dump_binary, folder, "--links", ",".join(map(str, numbers)))
+    return dumped(dump_binary, folder, "--links", ",".join(map(str, numbers)), longest_s=LONGEST_S)
 
 
 def main():
