@@ -1,12 +1,15 @@
 //! Prints the unrounded plan of a job as JSON, for checks by other programs:
-//! `dump JOB`; with `--routes` the drives too. Numbers are the shortest decimals that read back equal.
+//! `dump JOB`; with `--routes` the drives too, with `--links 5,77,…` those entries of each
+//! direction's table of links (`links`). Numbers are the shortest decimals that read back equal.
 //!
 //! Pitch metres unless a key says degrees. Rings are closed; a polygon is its exterior
 //! ring and then its holes. Strips and unions are never printed: who checks them builds
 //! them from the lines and widths.
 
 mod hand;
+mod links;
 
+use std::ffi::{OsStr, OsString};
 use std::io::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
@@ -16,6 +19,7 @@ use serde_json::{Value, json};
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
 use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
+use swardlane::route::drive;
 use swardlane::route::legs::{Hauled, Leg, Refills};
 use swardlane::route::pose::Pose;
 use swardlane::space::Xy;
@@ -25,8 +29,14 @@ fn main() -> ExitCode {
     let before = arguments.len();
     arguments.retain(|argument| argument != "--routes");
     let routes = arguments.len() < before;
-    let [job] = arguments.as_slice() else {
-        let _ = writeln!(std::io::stderr(), "usage: dump [--routes] JOB");
+    let (numbers, job) = match arguments.as_slice() {
+        [job] => (Some(Vec::new()), job),
+        [switch, numbers, job] if switch == "--links" => (numbers_of(numbers), job),
+        _ => (None, &OsString::new()),
+    };
+    let Some(numbers) = numbers else {
+        let usage = "usage: dump [--routes] [--links NUMBER,...] JOB";
+        let _ = writeln!(std::io::stderr(), "{usage}");
         return ExitCode::from(2);
     };
     let planned = swardlane::job::load(Path::new(job)).and_then(|mut job| {
@@ -35,7 +45,11 @@ fn main() -> ExitCode {
     });
     match planned {
         Ok(plan) => {
-            let done = writeln!(std::io::stdout(), "{}", dump(&plan));
+            let mut printed = dump(&plan);
+            if !numbers.is_empty() {
+                printed["links"] = links_of(&plan, &numbers);
+            }
+            let done = writeln!(std::io::stdout(), "{printed}");
             ExitCode::from(u8::from(done.is_err()))
         }
         Err(faults) => {
@@ -43,6 +57,20 @@ fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// Whole numbers with commas between.
+fn numbers_of(text: &OsStr) -> Option<Vec<usize>> {
+    let numbers = text.to_str()?.split(',');
+    numbers.map(|number| number.parse().ok()).collect()
+}
+
+fn links_of(plan: &Plan, numbers: &[usize]) -> Value {
+    let terrain = drive::terrain(&plan.ground);
+    let operations = plan.operations.iter();
+    operations
+        .flat_map(|work| links::entries(work, &plan.ground, &terrain, numbers))
+        .collect()
 }
 
 fn dump(plan: &Plan) -> Value {
@@ -156,18 +184,21 @@ fn direction(planned: &DirectionPlan) -> Value {
 }
 
 fn leg(leg: &Leg) -> Value {
-    let pose = |pose: Pose| json!([pose.at.x, pose.at.y, pose.heading_rad]);
     json!({
         "kind": leg.kind.name(),
         "direction": leg.worked.map(|worked| worked.direction),
         "pass": leg.worked.map(|worked| worked.pass),
         "part": leg.worked.map(|worked| worked.part),
-        "start": pose(leg.start),
-        "end": pose(leg.end),
+        "start": posed(leg.start),
+        "end": posed(leg.end),
         "length_m": leg.length_m,
         "reverse": leg.reverse,
         "line": ring(&leg.line),
     })
+}
+
+fn posed(pose: Pose) -> Value {
+    json!([pose.at.x, pose.at.y, pose.heading_rad])
 }
 
 fn refills(refills: &Refills) -> Value {

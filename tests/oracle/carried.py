@@ -14,11 +14,12 @@ from shapes import disc
 T_PER_HA, G_PER_M2, T = 0.1, 1e-3, 1e-3  # kilograms a square metre, tonnes of a kilogram
 SAME_T = 1e-6
 JOIN_M = 1e-3
+NOTHING = {"places": [], "implement": "", "operation": "", "pile": None, "rows": [], "hopper_t": None}  # carries none
 
 
 def make_load(chance, job):
     """Whether and what a random job carries: lines for its text, rates for the check."""
-    carry = {"places": [], "implement": "", "operation": "", "pile": None, "rows": [], "hopper_t": None}
+    carry = dict(NOTHING)
     if chance.random() < 0.4:
         return carry
     base = chance.choice([20.0, 30.0, 60.0])

@@ -21,8 +21,8 @@ UP_AROUND = ("head", "socket", "lid")
 class Kept:
     """One thing that is kept clear."""
 
-    def __init__(self, role, clearance_m, shape, depth_m=None):
-        self.role, self.clearance_m, self.shape, self.depth_m = role, clearance_m, shape, depth_m
+    def __init__(self, role, clearance_m, shape, depth_m=None, name=None):
+        self.role, self.clearance_m, self.shape, self.depth_m, self.name = role, clearance_m, shape, depth_m, name
         self.kept_clear = widened(shape, clearance_m)
 
 
@@ -78,13 +78,20 @@ class Ground:
         roles = ("obstacle", "no_go", "stockpile", "head", "socket", "lid", "service")
         for feature in self.job.of_role(*roles, *(() if self.job.goals_out else ("goal",))):
             depth = feature.properties.get("depth_m")
-            kept.append(Kept(feature.role, feature.clearance_m, self.to_pitch(feature.shape), depth))
+            name = feature.properties.get("name")
+            kept.append(Kept(feature.role, feature.clearance_m, self.to_pitch(feature.shape), depth, name))
         if "stockpile" in self.job.places:
-            kept.append(Kept("stockpile", 0.5, Point(self._by_flag(self.job.places["stockpile"]))))
+            kept.append(Kept("stockpile", 0.5, Point(self.by_flag(self.job.places["stockpile"]))))
         kept.extend(Kept("hole", 0.0, hole) for hole in self.holes)
         return kept
 
-    def _by_flag(self, place):
+    def entrances(self):
+        """The middles of the ways in: those drawn first, then one told from a corner flag."""
+        drawn = [shapely.centroid(self.to_pitch(feature.shape)) for feature in self.job.of_role("entrance")]
+        return drawn + [Point(self.by_flag(self.job.places[key])) for key in ("entrance",) if key in self.job.places]
+
+    def by_flag(self, place):
+        """Where a place lies that is told from a corner flag."""
         corner = self.lie.corner(place["at"])
         out = 1.0 if corner[0] > 0 else -1.0
         inwards = -1.0 if corner[1] > 0 else 1.0

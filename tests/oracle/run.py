@@ -11,9 +11,7 @@ or where nothing was checked; folders of jobs that failed are kept and named.
 """
 
 import argparse
-import json
 import shutil
-import subprocess
 import sys
 import tempfile
 import time
@@ -33,6 +31,8 @@ from hand import compare_hand
 from jobs import make_job
 from kml_gpx import compare_kml_gpx
 from lines import compare_lines
+from program import dump as dumped
+from program import plan as planned
 from reading import Job
 from rebuild import compare_ground
 from rounds import compare_rounds
@@ -41,15 +41,6 @@ from tape import compare_tape
 from task_data import compare_task_data
 
 SHOWN = 12
-LONGEST_S = 120
-
-
-def command(words):
-    """Runs a command; its standard output, or an error that says what it said."""
-    done = subprocess.run([str(word) for word in words], capture_output=True, text=True, timeout=LONGEST_S)
-    if done.returncode != 0:
-        raise RuntimeError(f"{' '.join(map(str, words))}: exit code {done.returncode}: {done.stderr.strip()[:600]}")
-    return done.stdout
 
 
 def compare_job(name, job_folder, dump, out_folder):
@@ -63,21 +54,29 @@ def compare_job(name, job_folder, dump, out_folder):
         compare_rounds(checks, operation, dumped, dump)
         strips.append(compare_areas(checks, operation, dumped, dump))
     compare_files(checks, job, dump, out_folder, strips)
-    compare_task_data(checks, job, dump, Plan(checks, job, dump, out_folder, strips))
+    compare_task_data(checks, job, ground, dump, Plan(checks, job, dump, out_folder, strips))
     compare_hand(checks, job, ground, dump, out_folder)
-    compare_kml_gpx(checks, job, dump, out_folder)
+    compare_kml_gpx(checks, job, ground, dump, out_folder)
     compare_tape(checks, job, dump, out_folder)
     if dump["frame"]:
         frame = Frame(*(dump["frame"][key] for key in ("origin_lat_deg", "origin_lon_deg", "bearing_deg")))
         compare_shapefiles(checks, dump, frame, out_folder)
+    else:
+        written = sorted(file.name for file in (out_folder / "guidance").iterdir())
+        checks.same("guidance without a position", "files", written, ["tape.csv"])
     return checks
 
 
 def plan_job(job_folder, out_folder, binary, dump_binary):
     """Runs the program on a job: the dump, and the files in a folder."""
+<<<<<<< HEAD
     dump = json.loads(command([dump_binary, job_folder]))
     command([binary, "plan", job_folder, "--out", out_folder, "--quiet", "--no-route"])
     return dump
+=======
+    planned(binary, job_folder, out_folder)
+    return dumped(dump_binary, job_folder)
+>>>>>>> work-b
 
 
 def with_leftovers(folder, copied):

@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from geographiclib.geodesic import Geodesic
 
+from ground import SOLID, UP_AROUND
 from shapes import boundary_m, difference_area, from_multi, from_poly, polygons_of, union
 
 PATH = "guidance/TASKDATA/TASKDATA.XML"
@@ -197,8 +198,8 @@ def off_deg(one, other):
     return abs((one - other + 180.0) % 360.0 - 180.0)
 
 
-def compare_task_data(checks, job, dump, plan):
-    """Checks the task data of a plan."""
+def compare_task_data(checks, job, ground, dump, plan):
+    """Checks the task data of a plan; `ground` is the job's ground, rebuilt."""
     file = plan.folder / PATH
     if plan.frame is None:
         checks.true("task data form", "no position", not file.exists(), "task data of a pitch without a position")
@@ -214,7 +215,7 @@ def compare_task_data(checks, job, dump, plan):
     version = job.toml.get("plan", {}).get("task_data", "4.3")
     checks.same("task data form", "version", f"{root.get('VersionMajor')}.{root.get('VersionMinor')}", version)
     _compare_lines(checks, root, dump, plan)
-    _compare_field(checks, root, dump, plan)
+    _compare_field(checks, root, ground, dump, plan)
     _compare_rates(checks, root, job, dump, plan)
 
 
@@ -280,34 +281,58 @@ def _same(checks, kind, place, plan, elements, want):
     checks.small(kind, place, difference_area(got, want), allowed)
 
 
-def _compare_field(checks, root, dump, plan):
+def _compare_field(checks, root, ground, dump, plan):
+    """One field, and in it nothing but its outline, what is kept clear, and places."""
     field = root.find("PFD")
-    kept = dump["kept"]
-    holes = [from_multi(one["kept_clear"]) for one in kept if one["label"].startswith("hole in ")]
+    checks.same("task data field", "fields", [one.get("C") for one in root.findall("PFD")], [_cut(plan.job.toml["name"])])
+    holes = [from_multi(one["kept_clear"]) for one in dump["kept"] if one["label"].startswith("hole in ")]
     outline = from_poly(dump["outline"])
     want = outline.difference(union(holes)) if holes else outline
     polygons = field.findall("PLN")
     _same(checks, "task data field (m2)", "boundary", plan, [one for one in polygons if one.get("A") == "1"], want)
     checks.near("task data field area (m2)", "PFD", float(field.get("D")), want.area, 0.5 + 1e-6)
-    away = ("goal",) if plan.job.goals_out else ()
-    bodies = [one for one in kept if one["role"] in ("obstacle", "no_go", "goal", "stockpile") and one["role"] not in away
-              and not one["label"].startswith("hole in ")]
-    shapes = [from_multi(one["kept_clear"]) for one in bodies]
+    checks.same("task data field", "kinds of polygon", {one.get("A") for one in polygons} - {"1", "6"}, set())
+    bodies = [kept for kept in ground.kept if kept.role in SOLID and kept.role != "hole"]
     obstacles = [one for one in polygons if one.get("A") == "6"]
-    checks.same("task data obstacles", "count", len(obstacles), sum(len(polygons_of(shape)) for shape in shapes))
-    _same(checks, "task data obstacles (m2)", "kept clear", plan, obstacles, union(shapes))
-    points = field.findall("PNT")
-    small = [one for one in kept if one["role"] in ("head", "socket", "lid")]
-    bare = [one for one, shape in zip(bodies, shapes) if shape.is_empty]
-    entrances = [point for point in points if point.get("B") == "Entrance"]
-    checks.same("task data points", "heads, sockets and lids", len(points) - len(entrances), len(small) + len(bare))
-    asked = len(plan.job.of_role("entrance")) + ("entrance" in plan.job.places)
-    checks.same("task data points", "entrances", len(entrances), asked)
-    grounds = [from_multi(one["kept_clear"]) for one in small]
-    for point in [one for one in points if one not in entrances][: len(small) if not bare else 0]:
-        (x, y), = plan.frame.to_pitch(np.array([(float(point.get("D")), float(point.get("C")))]))
-        near = min(shapely.distance(ground, shapely.Point(x, y)) for ground in grounds)
-        checks.small("task data points (m)", point.get("B"), near, plan.reach_m)
+    names = [_name(kept) for kept in bodies for _ in polygons_of(kept.kept_clear)]
+    checks.same("task data obstacles", "names", sorted(one.get("B") for one in obstacles), sorted(names))
+    _same(checks, "task data obstacles (m2)", "kept clear", plan, obstacles, union([kept.kept_clear for kept in bodies]))
+    _compare_points(checks, field, ground, bodies, plan, root.get("VersionMajor"))
+
+
+def _cut(name):
+    """A name as long as the standard lets it be."""
+    return name[:32].rstrip()
+
+
+def _name(kept):
+    return _cut(kept.name or kept.role)
+
+
+def _compare_points(checks, field, ground, bodies, plan, version):
+    """Ways in, what wheels may cross, and what stands but has no ground: each once, where it lies,
+    and nothing else."""
+    kinds = {"way in": "3", "obstacle": "5"} if version == "4" else {"way in": "2", "obstacle": "2"}
+    bare = [kept for kept in bodies if kept.kept_clear.is_empty]
+    wanted = [("Entrance", kinds["way in"], place) for place in ground.entrances()]
+    wanted += [(_name(kept), kinds["obstacle"], shapely.centroid(kept.shape))
+               for kept in [*(one for one in ground.kept if one.role in UP_AROUND), *bare]]
+    if bare:
+        checks.note("task data: obstacles without ground")
+    left = field.findall("PNT")
+    for name, kind, place in wanted:
+        like = [point for point in left if (point.get("B"), point.get("A")) == (name, kind)]
+        if not checks.true("task data points", name, bool(like), "it is not written"):
+            continue
+
+        def off_m(point, place=place):
+            (at,) = plan.frame.to_pitch(np.array([(float(point.get("D")), float(point.get("C")))]))
+            return shapely.distance(place, shapely.Point(at))
+
+        nearest = min(like, key=off_m)
+        left.remove(nearest)
+        checks.small("task data points (m)", name, off_m(nearest), plan.reach_m)
+    checks.same("task data points", "of nothing", [point.get("B") for point in left], [])
 
 
 def _compare_rates(checks, root, job, dump, plan):
@@ -330,6 +355,8 @@ def _compare_rates(checks, root, job, dump, plan):
                 continue
             _compare_treatment(checks, f"{op['id']} {number}", task, rows, len(op["directions"]) - rounds, raw, dump, plan, products)
     checks.same("task data tasks", "count", len(tasks), wanted)
+    asked = {_cut(raw["material"]) for raw in job.toml["operation"] if "material" in raw}
+    checks.same("task data rates", "products that no operation names", sorted(set(products.values()) - asked), [])
 
 
 def _rows(job, raw):

@@ -113,6 +113,66 @@ def head_forgotten(root):
     field.remove(next(one for one in field.findall("PNT") if one.get("B") == "head"))
 
 
+def _point(root, name):
+    return next(one for one in root.findall("PFD/PNT") if one.get("B") == name)
+
+
+def entrance_moved(root):
+    """The way in lies 1e-8 degrees, about a millimetre, off."""
+    point = _point(root, "Entrance")
+    point.set("C", f"{float(point.get('C')) + 1e-8:.9f}")
+
+
+def wire_moved(root):
+    """An obstacle that has no ground lies 1e-8 degrees off."""
+    point = _point(root, "wire")
+    point.set("D", f"{float(point.get('D')) + 2e-8:.9f}")
+
+
+def head_twice(root):
+    """Two sprinkler heads are written in one place."""
+    one, other = [point for point in root.findall("PFD/PNT") if point.get("B") == "head"]
+    for key in ("C", "D"):
+        other.set(key, one.get(key))
+
+
+def place_of_nothing(root):
+    """A place is written that the job does not know."""
+    field, point = root.find("PFD"), _point(root, "wire")
+    field.insert(list(field).index(point), deepcopy(point))
+
+
+def obstacle_twice(root):
+    """An obstacle is written twice."""
+    field = root.find("PFD")
+    obstacle = next(one for one in field.findall("PLN") if one.get("A") == "6")
+    field.insert(list(field).index(obstacle), deepcopy(obstacle))
+
+
+def obstacle_renamed(root):
+    """An obstacle has another name."""
+    next(one for one in root.findall("PFD/PLN") if one.get("A") == "6").set("B", "lamp")
+
+
+def zone_in_the_field(root):
+    """Ground is written in the field that is neither its outline nor kept clear."""
+    next(one for one in root.findall("PFD/PLN") if one.get("A") == "6").set("A", "2")
+
+
+def second_field(root):
+    """A field is written that the job does not know."""
+    field = deepcopy(root.find("PFD"))
+    field.set("A", "PFD2")
+    for child in [one for one in field if one.tag == "GGP"]:
+        field.remove(child)
+    root.insert(1, field)
+
+
+def product_of_nobody(root):
+    """A product is written that no operation names."""
+    root.insert(1, ElementTree.Element("PDT", {"A": "PDT9", "B": "salt"}))
+
+
 def ring_open(root):
     """The field's ring is not closed."""
     ring = root.find("PFD/PLN/LSG")
@@ -151,7 +211,11 @@ FAULTS = [(second_line, {"task data lines"}), (no_line, {"task data lines"}), (o
           (driven_backwards, {"task data azimuth (deg)"}), (point_moved, {"task data places (deg)"}),
           (latitude_first, {"task data places (deg)"}), (line_forgotten, {"task data lines"}),
           (obstacle_forgotten, {"task data obstacles"}), (head_forgotten, {"task data points"}),
-          (ring_open, {"task data polygons"}), (area_off, {"task data field area (m2)"}), (out_of_order, {"task data form"}),
+          (entrance_moved, {"task data points (m)"}), (wire_moved, {"task data points (m)"}), (head_twice, {"task data points (m)"}),
+          (place_of_nothing, {"task data points"}), (obstacle_twice, {"task data obstacles"}),
+          (obstacle_renamed, {"task data obstacles"}), (zone_in_the_field, {"task data field"}), (second_field, {"task data field"}),
+          (product_of_nobody, {"task data rates"}), (ring_open, {"task data polygons"}),
+          (area_off, {"task data field area (m2)"}), (out_of_order, {"task data form"}),
           (rate_tenfold, {"task data rates (mg/m2)"}), (version_mixed_up, {"task data form"})]
 
 

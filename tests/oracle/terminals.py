@@ -17,7 +17,6 @@ import argparse
 import json
 import math
 import shutil
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -27,6 +26,8 @@ import pyproj
 from isoxml.util.isoxml_io import isoxml_from_path
 
 from checks import Checks
+from program import command
+from program import plan as planned
 from task_data import PATH, azimuth, lines_of, off_deg, profile, rates_of
 
 HERE = Path(__file__).resolve().parent
@@ -54,11 +55,8 @@ directions = ["along", "across", "diagonal_left", {{ heading_deg = 1.0 }}]
 
 
 def plan(binary, job, out):
-    """Plans a job's guidance files; its task data and its parsed root."""
-    command = [binary, "plan", job, "--out", out, "--only", "data,guidance", "--quiet", "--no-route"]
-    done = subprocess.run([str(word) for word in command], capture_output=True, text=True)
-    if done.returncode != 0:
-        sys.exit(f"terminals: {job}: {done.stderr.strip()}")
+    """Plans a job's guidance files; where its task data lies."""
+    planned(binary, job, out, "--only", "data,guidance", "--no-route")
     return out / PATH
 
 
@@ -95,11 +93,8 @@ def by_pypi(file):
 
 def by_npm(files):
     """Lines and rates by the library of npm, one entry a file."""
-    command = ["node", str(HERE / "read_task_data.mjs"), *map(str, files)]
-    done = subprocess.run(command, capture_output=True, text=True)
-    if done.returncode != 0:
-        sys.exit(f"terminals: node: {done.stderr.strip()[:600]}")
-    return [json.loads(line) for line in done.stdout.splitlines() if line.startswith("{")]
+    said = command(["node", HERE / "read_task_data.mjs", *files])
+    return [json.loads(line) for line in said.splitlines() if line.startswith("{")]
 
 
 def same_readings(checks, reader, place, root, fields, lines, rates):
@@ -162,7 +157,9 @@ def against_reference(checks, reference, files):
         if schema is not None:
             checks.true("official schema", place, schema.validate(document), str(schema.error_log)[:300])
     examples = reference / "examples"
-    for file in sorted(examples.glob("taskdata_v*/TASKDATA.XML")):
+    sound = sorted(examples.glob("taskdata_v*/TASKDATA.XML"))
+    checks.true("sound examples", str(examples), len(sound) > 0, "none found")
+    for file in sound:
         checks.same("sound examples", str(file), _meaningless(file), set())
     refused = 0
     for file in sorted((examples / "xsd_accepts_but_wrong").glob("*.xml")):
@@ -171,7 +168,7 @@ def against_reference(checks, reference, files):
         refused += bool(kinds)
     checks.same("official schemas", str(official), len(schemas), 2)
     checks.true("misleading examples", str(examples), refused > 0, "none found")
-    return len(schemas), refused
+    return len(schemas), len(sound), refused
 
 
 def _meaningless(file):
@@ -201,8 +198,8 @@ def main():
     convergence(checks, binary, folder)
     words = "official schemas and examples: no folder here, so not run"
     if options.reference:
-        schemas, refused = against_reference(checks, options.reference, files)
-        words = f"{schemas} official schemas accept {len(files)} files, {refused} misleading examples refused"
+        schemas, sound, refused = against_reference(checks, options.reference, files)
+        words = f"{schemas} official schemas accept {len(files)} files, {sound} sound examples accepted, {refused} misleading ones refused"
     print("\n".join(checks.report()))
     for _, kind, place, text in checks.failures[:20]:
         print(f"FAILED {kind}: {place}: {text}")
