@@ -165,15 +165,7 @@ def planted(dump):
 def check_tape(binary, path, dump, fail):
     """The tape file of a driven job; how many checks were made."""
     out = path.with_name(path.name + "-out")
-<<<<<<< HEAD
-    words = [binary, "plan", str(path), "--only", "guidance", "--out", str(out), "--quiet"]
-    done = subprocess.run(words, capture_output=True, text=True, timeout=300)
-    if done.returncode != 0:
-        fail(f"exit code {done.returncode}: {done.stderr[:300]}")
-        return 0
-=======
-    planned(binary, path, out, "--routes", "--only", "guidance")
->>>>>>> work-b
+    planned(binary, path, out, "--only", "guidance")
     checks = compare_driven(path.name, path, dump, out)
     for _, kind, place, words in checks.failures:
         fail(f"{kind}: {place}: {words}")

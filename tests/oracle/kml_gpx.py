@@ -357,16 +357,9 @@ def main():
             path.mkdir()
             (path / "job.toml").write_text(make_driven(number, options.seed), encoding="utf-8")
             out = Path(folder) / f"out-{number}"
-<<<<<<< HEAD
-            dump = subprocess.run([options.dump, "--routes", path], capture_output=True, text=True, timeout=300, check=True)
-            subprocess.run([options.binary, "plan", path, "--only", "guidance", "--out", out, "--quiet"],
-                           capture_output=True, timeout=300, check=True)
-            drives += compare_drive(checks, json.loads(dump.stdout), out / "guidance" / "route.gpx")
-=======
-            planned(options.binary, path, out, "--routes", "--only", "guidance")
+            planned(options.binary, path, out, "--only", "guidance")
             found = compare_drive(checks, dumped(options.dump, path, "--routes"), out / "guidance" / "route.gpx")
             drives, cuts = drives + found[0], cuts + found[1]
->>>>>>> work-b
             total.merge(checks)
     total.true("GPX drives", "cut at 180 degrees", cuts > 0, "no drive crosses it")
     print("\n".join(total.report()))

@@ -69,14 +69,8 @@ def compare_job(name, job_folder, dump, out_folder):
 
 def plan_job(job_folder, out_folder, binary, dump_binary):
     """Runs the program on a job: the dump, and the files in a folder."""
-<<<<<<< HEAD
-    dump = json.loads(command([dump_binary, job_folder]))
-    command([binary, "plan", job_folder, "--out", out_folder, "--quiet", "--no-route"])
-    return dump
-=======
-    planned(binary, job_folder, out_folder)
+    planned(binary, job_folder, out_folder, "--no-route")
     return dumped(dump_binary, job_folder)
->>>>>>> work-b
 
 
 def with_leftovers(folder, copied):
