@@ -220,9 +220,13 @@ mod tests {
             (from.x, to.x - from.x, pitch.low.x, pitch.high.x),
             (from.y, to.y - from.y, pitch.low.y, pitch.high.y),
         ] {
-            let (a, b) = ((low - at) / by, (high - at) / by);
-            enters = enters.max(a.min(b));
-            leaves = leaves.min(a.max(b));
+            if by != 0.0 {
+                let (a, b) = ((low - at) / by, (high - at) / by);
+                enters = enters.max(a.min(b));
+                leaves = leaves.min(a.max(b));
+            } else if at < low || at > high {
+                leaves = 0.0;
+            }
         }
         let inside = (leaves - enters).max(0.0);
         distance_m(from, to) * (1.0 + (on_pitch - 1.0) * inside)
@@ -252,9 +256,7 @@ mod tests {
             let cost_m: f64 = places
                 .windows(2)
                 .map(|pair| straight_m(pair[0], pair[1], on_pitch))
-                .filter(|cost_m| cost_m.is_finite())
                 .sum();
-            prop_assume!(places.windows(2).all(|pair| pair[0].x != pair[1].x && pair[0].y != pair[1].y));
             let least_m = pitch().least_m(places[0], places[places.len() - 1], on_pitch);
             prop_assert!(least_m <= cost_m + 1e-9, "{least_m} {cost_m}");
         }

@@ -54,6 +54,7 @@ fn plan(job: &Path, out: &Path) -> Result<PathBuf, String> {
         "--only",
         "data",
         "--quiet",
+        "--no-route",
     ])?;
     if !done.status.success() {
         return Err(String::from_utf8_lossy(&done.stderr).into_owned());

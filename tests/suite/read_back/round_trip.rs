@@ -266,8 +266,7 @@ fn a_drive_comes_back_leg_by_leg() {
     bench.put("job.toml", &with_tractor);
     bench.put("ground.geojson", GROUND);
     let words = [
-        "plan", "job.toml", "--out", "out", "--only", "data", "--quiet", "--effort",
-        "quick",
+        "plan", "job.toml", "--out", "out", "--only", "data", "--quiet", "--effort", "quick",
     ];
     bench.done(&words);
     let written = written_positions(&bench, "out/route.geojson");
@@ -288,7 +287,16 @@ fn a_drive_comes_back_leg_by_leg() {
 fn hand_work_comes_back_hole_by_hole() {
     let bench = Workbench::empty();
     let stadium = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-pitches/stadium");
-    bench.done(&["plan", stadium, "--out", "out", "--only", "data", "--quiet", "--no-route"]);
+    bench.done(&[
+        "plan",
+        stadium,
+        "--out",
+        "out",
+        "--only",
+        "data",
+        "--quiet",
+        "--no-route",
+    ]);
     let file = bench.json("out/hand.geojson");
     let features = file["features"].as_array().unwrap();
     let of_kind = |kind: &str| {
