@@ -109,7 +109,8 @@ pub(super) fn plan(
         ground,
         area_m2,
         time_s: person_s / f64::from(people),
-        waits_m2: waiting.map(|lane| lane.area_m2).sum(),
+        // Begun at 0: the sum of none is -0 otherwise.
+        waits_m2: waiting.fold(0.0, |sum, lane| sum + lane.area_m2),
         days: lanes.iter().filter_map(|lane| lane.day).max().unwrap_or(0),
         lanes,
     }

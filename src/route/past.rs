@@ -161,6 +161,8 @@ fn cross(a: Xy, b: Xy, c: Xy) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::expect_used)]
+
     use super::*;
     use approx::assert_abs_diff_eq;
     use proptest::prelude::*;

@@ -175,7 +175,7 @@ pub fn wheels(operation: &Operation, ground: &Ground, wheels: &WheelTraffic) -> 
             Code::WheelPasses,
             format!("operation {}", operation.id),
             format!(
-                "wheels roll over {:.0} m2 of the pitch more than {} times; most: {}; other starts, \
+                "wheels roll over {:.1} m2 of the pitch more than {} times; most: {}; other starts, \
                  fewer turns on the pitch or a day between directions would spare it",
                 wheels.above_m2,
                 wheels.above,
