@@ -200,6 +200,19 @@ mod tests {
     }
 
     #[test]
+    fn the_first_may_follow_a_turn_of_another_chain() {
+        let first_is_searched = |before_m: f64| {
+            let (other, told) = (turn(before_m), Told { copies: false });
+            let chain = [(0, 10.0, 20.0, 20.0)];
+            let known = worked_out(chain, Some((10.0, &other)), 0.1, &told);
+            known[0].1.is_searched
+        };
+        // At twice its least cost, as it is there; but not where it was cheaper.
+        assert!(!first_is_searched(20.0));
+        assert!(first_is_searched(15.0));
+    }
+
+    #[test]
     fn where_nothing_can_be_driven_the_chain_goes_on() {
         let known = known_of(&[0.0, 2.0, 0.0, 2.0], 0.1, false);
         let has_turn: Vec<bool> = known.iter().map(|known| known.turn.is_some()).collect();
