@@ -17,6 +17,7 @@ pub mod output;
 pub mod passes;
 pub mod plan;
 pub mod region;
+pub mod replan;
 pub mod route;
 pub mod setting_out;
 pub mod sheets;

@@ -14,6 +14,7 @@ use crate::passes::straight::{self, Layout, Phase};
 use crate::passes::{DirectionPasses, rounds};
 use crate::route::drive::{self, Driven};
 use crate::route::legs::Route;
+use crate::route::memory::Memory;
 use crate::route::refill;
 use crate::route::terrain::Terrain;
 use crate::route::told;
@@ -122,22 +123,82 @@ pub struct DirectionPlan {
 /// [`Faults`] of the job that show only on its ground: a frame that cannot be laid, a zone
 /// word or a named line that this pitch does not have.
 pub fn plan(job: &Job) -> Result<Plan, Faults> {
-    let (ground, ground_warnings) = ground::lay(job)?;
-    let (zones, zone_warnings) = zones::partition(&ground);
-    let terrain = drive::terrain(&ground);
-    let targets = zones::targets(job, &ground, &zones);
-    let operations = || -> Vec<Result<(OperationPlan, Vec<Warning>), Faults>> {
+    let laid = Laid::of(job)?;
+    let targets = zones::targets(job, &laid.ground, &laid.zones);
+    let operations = || -> Vec<Planned> {
         let each = job.operations.par_iter().zip(targets).with_max_len(1);
         each.map(|(operation, target)| {
-            plan_operation(job, operation, target, (&ground, &terrain), &zones)
+            let memory = &mut Memory::new(job.settings.effort);
+            plan_operation(job, operation, target, &laid, memory)
         })
         .collect()
     };
-    let (planned, by_hand) = rayon::join(operations, || hand::alone(job, &ground, &zones));
+    let (planned, by_hand) = rayon::join(operations, || laid.hand_alone(job));
+    put_together(job, laid, planned, by_hand)
+}
 
+/// What comes of an operation: its plan and what is to be told of it.
+pub(crate) type Planned = Result<(OperationPlan, Vec<Warning>), Faults>;
+
+/// A target with its warnings, as [`zones::targets`] hands it out.
+pub(crate) type Targeted = Result<(Target, Vec<Warning>), Fault>;
+
+/// The ground of a job, and what all of its operations share.
+#[derive(Debug, Clone)]
+pub(crate) struct Laid {
+    pub(crate) ground: Ground,
+    pub(crate) zones: Vec<Zone>,
+    pub(crate) terrain: Terrain,
+    /// What was to be told of ground and zones.
+    warnings: Vec<Warning>,
+}
+
+impl Laid {
+    /// Lays a job's pitch.
+    pub(crate) fn of(job: &Job) -> Result<Self, Faults> {
+        let (ground, mut warnings) = ground::lay(job)?;
+        let (zones, of_zones) = zones::partition(&ground);
+        warnings.extend(of_zones);
+        let terrain = drive::terrain(&ground);
+        Ok(Self {
+            ground,
+            zones,
+            terrain,
+            warnings,
+        })
+    }
+
+    /// Whether machines find the same ground: where they may drive, what stands on it, and where
+    /// they come in.
+    pub(crate) fn has_same_ground(&self, other: &Self) -> bool {
+        let (a, b) = (&self.ground, &other.ground);
+        let things = |ground: &Ground| -> Vec<(MultiPolygon<f64>, bool)> {
+            let kept = ground.kept.iter();
+            kept.map(|kept| (kept.kept_clear.clone(), kept.stops_the_body()))
+                .collect()
+        };
+        a.allowed == b.allowed
+            && a.outline == b.outline
+            && a.entrances == b.entrances
+            && things(a) == things(b)
+    }
+
+    /// The hand work that hangs on no operation.
+    pub(crate) fn hand_alone(&self, job: &Job) -> hand::Alone {
+        hand::alone(job, &self.ground, &self.zones)
+    }
+}
+
+/// The plan of operations and hand work on their ground.
+pub(crate) fn put_together(
+    job: &Job,
+    laid: Laid,
+    planned: Vec<Planned>,
+    by_hand: hand::Alone,
+) -> Result<Plan, Faults> {
+    let Laid { ground, zones, .. } = laid;
     let mut warnings = job.warnings.clone();
-    warnings.extend(ground_warnings);
-    warnings.extend(zone_warnings);
+    warnings.extend(laid.warnings);
     let mut faults = Vec::new();
     let mut operations = Vec::new();
     for one in planned {
@@ -200,29 +261,31 @@ fn left_by_hand(planned: &OperationPlan) -> Leftover<'_> {
 }
 
 /// One operation on its target: each direction's passes, the drive, coverage, then the tally.
-fn plan_operation(
+/// What of an earlier drive still holds is taken from `memory`, which then holds this one.
+pub(crate) fn plan_operation(
     job: &Job,
     operation: &Operation,
-    target: Result<(Target, Vec<Warning>), Fault>,
-    (ground, terrain): (&Ground, &Terrain),
-    zones: &[Zone],
-) -> Result<(OperationPlan, Vec<Warning>), Faults> {
+    target: Targeted,
+    laid: &Laid,
+    memory: &mut Memory,
+) -> Planned {
+    let (ground, terrain, zones) = (&laid.ground, &laid.terrain, &laid.zones);
     let (target, mut warnings) = target?;
     let depth_mm = operation.depth.map_or(0.0, |depth| depth.depth_mm);
     let place = format!("operation {}", operation.id);
     warnings.extend(Warning::services_wording(place, depth_mm));
     zones::check_rates(job, operation, ground, zones)?;
-    let laid = lay_directions(job, operation, ground, &target, &mut warnings)?;
+    let passes = lay_directions(job, operation, ground, &target, &mut warnings)?;
     let rated = zones::rated(operation, ground, zones);
-    let (route, laid) = if job.settings.routes {
-        let effort = job.settings.effort;
-        let driven = drive::drive(operation, laid, ground, terrain, rated.as_deref(), effort);
+    let (route, passes) = if job.settings.routes {
+        let on = (ground, terrain);
+        let driven = drive::drive_again(operation, passes, on, rated.as_deref(), memory);
         warnings.extend(told::warnings(operation, ground, &driven));
         warnings.extend(refill::told::warnings(operation, driven.route.as_ref()));
         let Driven { route, passes, .. } = driven;
         (route, passes)
     } else {
-        (None, laid)
+        (None, passes)
     };
 
     let outline = MultiPolygon(vec![ground.outline.clone()]);
@@ -233,7 +296,7 @@ fn plan_operation(
         target_leaves_pitch: target.leaves_pitch,
     };
     let back = DrivenBack::of(route.as_ref());
-    let measured: Vec<(DirectionPlan, Left, MultiPolygon<f64>)> = laid
+    let measured: Vec<(DirectionPlan, Left, MultiPolygon<f64>)> = passes
         .into_par_iter()
         .enumerate()
         .map(|(index, passes)| {

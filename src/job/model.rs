@@ -622,7 +622,7 @@ pub enum TaskDataVersion {
 
 /// How hard the order of passes is searched: fixed numbers of rounds and states, never
 /// seconds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Effort {
     /// A drivable order, without a bound.
     Quick,

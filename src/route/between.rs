@@ -3,6 +3,7 @@
 use super::chains::Ways;
 use super::dubins;
 use super::machine::Machine;
+use super::order::Effort;
 use super::path::{self, Path, Piece};
 use super::reeds_shepp;
 use super::terrain::Terrain;
@@ -25,6 +26,14 @@ pub struct Drive<'a> {
 }
 
 impl Drive<'_> {
+    /// The same by the means of an effort.
+    pub(super) fn of(self, effort: Effort) -> Self {
+        Self {
+            refines: effort != Effort::Quick,
+            ..self
+        }
+    }
+
     /// The same for links that an order need not use: a machine that may reverse takes turns as
     /// they are found, for of its many candidates the best is near its least, and to refine it
     /// takes long.

@@ -12,6 +12,7 @@ use super::bound;
 use super::gates::Gate;
 use super::legs::Route;
 use super::links::{Links, coming_in, leaving, tenths};
+use super::memory::{Asked, Level, Memory};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
 use super::order::{Effort, FORBIDDEN, Node, Place};
@@ -19,7 +20,7 @@ use super::path::Radii;
 use super::pose::Pose;
 use super::refill::{self, Carried};
 use super::runs::{self, PartOf, Run, Stuck};
-use super::search::{self, Found, search};
+use super::search::Found;
 use super::terrain::Terrain;
 use super::tour::{Speeds, Tour};
 use super::turn::Weights;
@@ -157,8 +158,22 @@ pub fn drive(
     rated: Option<&[Rated]>,
     effort: Effort,
 ) -> Driven {
+    let memory = &mut Memory::new(effort);
+    drive_again(operation, laid, (ground, terrain), rated, memory)
+}
+
+/// The same after an earlier drive of the operation: what of it still holds is kept, and what was
+/// changed is answered at once ([`super::memory`]).
+#[must_use]
+pub fn drive_again(
+    operation: &Operation,
+    laid: Vec<DirectionPasses>,
+    on: (&Ground, &Terrain),
+    rated: Option<&[Rated]>,
+    memory: &mut Memory,
+) -> Driven {
     let unseen = &mut |_: usize, _: &mut Links<'_>, _: &Found| {};
-    drive_seen(operation, laid, ground, terrain, rated, effort, unseen)
+    drive_seen(operation, laid, on, rated, memory, unseen)
 }
 
 /// The same, and shows the links of each direction with the order found on them, so that the
@@ -168,10 +183,9 @@ pub fn drive(
 pub fn drive_seen(
     operation: &Operation,
     laid: Vec<DirectionPasses>,
-    ground: &Ground,
-    terrain: &Terrain,
+    (ground, terrain): (&Ground, &Terrain),
     rated: Option<&[Rated]>,
-    effort: Effort,
+    memory: &mut Memory,
     seen: &mut dyn FnMut(usize, &mut Links<'_>, &Found),
 ) -> Driven {
     let mut driven = Driven {
@@ -194,7 +208,7 @@ pub fn drive_seen(
         machine: &machine,
         terrain,
         weights: &weights,
-        refines: effort != Effort::Quick,
+        refines: true,
     };
     let entrance: Vec<Pose> = entrances(ground)
         .into_iter()
@@ -208,7 +222,7 @@ pub fn drive_seen(
         Gate::At(entrance)
     };
 
-    let mut tour = Tour::new(speeds, drive, effort);
+    let mut tour = Tour::new(speeds, drive);
     let stuck = &mut driven.stuck;
     let all: Vec<Parts> = driven
         .passes
@@ -223,6 +237,7 @@ pub fn drive_seen(
     let mut came_from: Option<Vec<Run>> = None;
     for (index, parts) in all.iter().enumerate() {
         if parts.ids.is_empty() {
+            memory.keep(index, None);
             continue;
         }
         let way_in = match &before {
@@ -234,31 +249,35 @@ pub fn drive_seen(
         } else {
             Gate::Free
         };
-        let (places, runs) = (parts.places.clone(), parts.runs.clone());
-        let mut links = Links::new(drive, places, runs, [way_in, way_out], search::near(effort));
-        let start_least = came_from
-            .as_ref()
-            .map(|before| least_ways(before, &parts.runs, drive));
-        let found = search(
-            &mut links,
-            operation.order,
-            effort,
-            None,
-            start_least.as_deref(),
+        let answer = memory.answer(
+            index,
+            Asked {
+                drive,
+                how: operation.order,
+                places: parts.places.clone(),
+                runs: parts.runs.clone(),
+                gates: [way_in, way_out],
+                start_least: came_from
+                    .as_ref()
+                    .map(|before| least_ways(before, &parts.runs, drive)),
+            },
         );
-        let Some(found) = found else {
+        let Some(mut answer) = answer else {
+            memory.keep(index, None);
             driven.without_order.push(index);
             tour.has_all = false;
             continue;
         };
-        let last_node = found.order.last();
+        let last_node = answer.found.order.last();
         before = last_node.and_then(|&node| parts.runs[node].clone());
         came_from = Some(parts.runs.iter().flatten().cloned().collect());
         let passes = &mut driven.passes[index];
-        driven.worst.extend(parts.worst(&found, passes, index));
-        tour.add(index, (&parts.ids, &parts.runs), &found, &links, passes);
-        seen(index, &mut links, &found);
+        driven.worst.extend(parts.worst(&answer.found, passes, index));
+        tour.add(index, (&parts.ids, &parts.runs), &answer, passes);
+        seen(index, &mut answer.links, &answer.found);
+        memory.keep(index, Some(answer));
     }
+    memory.done(all.len());
     if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
         && tour.has_all
     {
@@ -268,7 +287,7 @@ pub fn drive_seen(
             passes: &driven.passes,
             yard: refill::haul::yard(ground).as_ref(),
             drive,
-            effort,
+            effort: tour.effort(),
         });
     }
     driven.route = tour.done();
@@ -277,12 +296,17 @@ pub fn drive_seen(
         driven.passes = as_laid;
         driven.worst.clear();
     }
+    // What would help is not sought for a first answer.
+    let levels: Vec<Option<Level>> = memory.levels().collect();
     let outline = &ground.outline;
     for trouble in driven.stuck.iter_mut().chain(&mut driven.worst) {
-        trouble.remedies = trouble.stuck.map(|stuck| {
+        let is_wanted = levels[trouble.direction] != Some(Level::First);
+        trouble.remedies = trouble.stuck.and_then(|stuck| {
             let is_driven = trouble.shortened_m > 0.0;
             let most_m = if is_driven { 0.0 } else { MOST_SHORTENED_M };
-            remedies(terrain, outline, &machine, stuck.at, stuck.end, most_m)
+            memory.remedies(&machine, (stuck, most_m), is_wanted, || {
+                remedies(terrain, outline, &machine, stuck.at, stuck.end, most_m)
+            })
         });
     }
     driven

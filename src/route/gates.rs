@@ -41,12 +41,17 @@ const fn at(pose: Pose) -> End<'static> {
 /// the others only where none of them will do.
 const HEADINGS_TRIED: usize = 5;
 
-/// The ends of all turns between a gate and a run, in the sense driven.
-fn pairs<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)> {
-    let own = match side {
+/// The end of a run that is on a side of the route.
+pub(super) fn own(run: &Run, side: Side) -> End<'_> {
+    match side {
         Side::In => coming_in(run),
         Side::Out => leaving(run),
-    };
+    }
+}
+
+/// The ends of all turns between a gate and a run, in the sense driven.
+fn pairs<'a>(gate: &'a Gate, run: &'a Run, side: Side) -> Vec<(End<'a>, End<'a>)> {
+    let own = own(run, side);
     let others: Vec<End<'_>> = match gate {
         Gate::Free => Vec::new(),
         Gate::At(poses) => poses.iter().map(|&pose| at(pose)).collect(),
@@ -103,6 +108,27 @@ pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> 
     cheapest(first).or_else(|| cheapest(others))
 }
 
+/// A way between a gate and a run from some headings, after shapes that were driven from any.
+pub(super) fn followed(
+    drive: Drive<'_>,
+    gate: &Gate,
+    run: &Run,
+    side: Side,
+    shapes: &[&[Piece]],
+) -> Option<Turn> {
+    let ways = turns(drive, gate, run, side).into_iter();
+    let mut best: Option<Turn> = None;
+    for (least_m, (from, to)) in ways.take(HEADINGS_TRIED) {
+        let limit_m = best.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
+        if least_m >= limit_m {
+            break;
+        }
+        let turn = drive.followed_below(&from, &to, shapes, limit_m);
+        best = turn.or(best);
+    }
+    best
+}
+
 /// The ways of nodes one after another ([`chains`]), roughly.
 pub(super) fn chain<'a>(
     drive: Drive<'_>,
@@ -140,19 +166,8 @@ impl Ways<&Run> for WaysOf<'_> {
         None
     }
 
-    /// From some headings, after the shapes that were driven from any.
     fn followed(&self, run: &&Run, _: &&Run, shapes: &[&[Piece]]) -> Option<Turn> {
-        let ways = turns(self.drive, self.gate, run, self.side).into_iter();
-        let mut best: Option<Turn> = None;
-        for (least_m, (from, to)) in ways.take(HEADINGS_TRIED) {
-            let limit_m = best.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
-            if least_m >= limit_m {
-                break;
-            }
-            let turn = self.drive.followed_below(&from, &to, shapes, limit_m);
-            best = turn.or(best);
-        }
-        best
+        followed(self.drive, self.gate, run, self.side, shapes)
     }
 
     fn searched(&self, run: &&Run, _: &&Run, _: &[&[Piece]]) -> Option<Turn> {

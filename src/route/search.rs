@@ -20,6 +20,9 @@ use crate::job::model::Order;
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
 
+/// The same for a first answer.
+const FIRST_GUESSES: usize = 3;
+
 /// How much dearer than a searched turn a followed one may be, as a share, where nothing says
 /// yet that an order uses it.
 const LOOSE: f64 = 0.5;
@@ -34,7 +37,7 @@ const OWN_ROUNDS: usize = 12;
 const WORTH: i64 = 1_000;
 
 /// An order with its cost and bound.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Found {
     /// Nodes in the order driven; every link known.
     pub order: Vec<Node>,
@@ -50,8 +53,8 @@ pub struct Found {
 impl Found {
     /// Takes an order that costs less, all of whose links are known.
     fn take(&mut self, order: Vec<Node>, links: &Links<'_>) {
-        if links.is_drivable(&order) {
-            let cost = links.lowered().order_cost(&order);
+        if links.table().is_drivable(&order) {
+            let cost = links.table().lowered().order_cost(&order);
             if cost < self.cost {
                 (self.order, self.cost) = (order, cost);
             }
@@ -62,7 +65,7 @@ impl Found {
     /// route cannot, or would not; searches what such orders use until they use nothing new.
     fn improve(&mut self, links: &mut Links<'_>, effort: Effort) {
         for _ in 0..OWN_ROUNDS {
-            let Ok(solved) = order::look_over(&links.lowered(), Some(&self.order)) else {
+            let Ok(solved) = order::look_over(&links.table().lowered(), Some(&self.order)) else {
                 return;
             };
             let is_new = search_all(links, &solved.order);
@@ -71,7 +74,7 @@ impl Found {
                 break;
             }
         }
-        if let Ok(solved) = order::solve(&links.lowered(), effort, Some(&self.order)) {
+        if let Ok(solved) = order::solve(&links.table().lowered(), effort, Some(&self.order)) {
             search_all(links, &solved.order);
             self.take(solved.order, links);
         }
@@ -80,7 +83,7 @@ impl Found {
 
 /// Searches the links of an order and its ways in and out; whether there were any.
 fn search_all(links: &mut Links<'_>, order: &[Node]) -> bool {
-    let unsearched = links.unsearched_of(order);
+    let unsearched = links.table().unsearched_of(order);
     links.search(&unsearched);
     links.search_ways_of(order) || !unsearched.is_empty()
 }
@@ -147,17 +150,17 @@ pub fn search(
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack, means.every);
-    let (order, _) = settled(links, how, warm)?;
+    let (order, _) = settled(links, how, warm, MOST_GUESSES)?;
     links.refine(&order);
     let mut found = Found {
-        cost: links.lowered().order_cost(&order),
+        cost: links.table().lowered().order_cost(&order),
         order,
         lower_bound: None,
         method: BoundMethod::Multipliers,
     };
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
-        let costs = with_start(links.lowered(), start_least);
+        let costs = with_start(links.table().lowered(), start_least);
         let Ok(solved) = order::look_over(&costs, Some(&found.order)) else {
             break;
         };
@@ -176,7 +179,7 @@ pub fn search(
         if how == Order::Shortest && start_least.is_some() {
             found.improve(links, effort);
         }
-        let costs = with_start(links.lowered(), start_least);
+        let costs = with_start(links.table().lowered(), start_least);
         if let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) {
             if how == Order::Shortest {
                 found.take(solved.order, links);
@@ -184,9 +187,9 @@ pub fn search(
             // What the order uses is searched by all means. Its links are known, so that they only
             // become cheaper, and the bound loses what they do: any other order uses each of them
             // once at most.
-            let before = links.lowered().order_cost(&found.order);
+            let before = links.table().lowered().order_cost(&found.order);
             search_all(links, &found.order);
-            found.cost = links.lowered().order_cost(&found.order);
+            found.cost = links.table().lowered().order_cost(&found.order);
             let cheaper = before - found.cost;
             let lower_bound = solved.lower_bound.min(before) - cheaper;
             found.lower_bound = Some(lower_bound.max(0));
@@ -205,7 +208,7 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, wide
         let mut low: Vec<(i64, Node, Node)> = Vec::new();
         for from in 0..nodes {
             for to in 0..nodes {
-                if from / 2 != to / 2 && !links.is_known((from, to)) {
+                if from / 2 != to / 2 && !links.table().is_known((from, to)) {
                     // Few parts are ordered exactly, and any of their links may keep it low.
                     let bounds = solved.links.as_ref();
                     let at_least = bounds.map_or(0, |bounds| bounds.at_least(from, to));
@@ -228,22 +231,44 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, wide
     is_new
 }
 
-/// An order that uses known links only, sought on guesses until it does; with its cost.
-fn settled(links: &mut Links<'_>, how: Order, warm: Option<&[Node]>) -> Option<(Vec<Node>, i64)> {
+/// A first answer: an order whose turns are driven after earlier ones, where that will do. `warm`
+/// is the order found then, of these parts or others.
+pub(super) fn first(links: &mut Links<'_>, how: Order, warm: &[Node]) -> Option<Found> {
+    let (order, cost) = settled(links, how, Some(warm), FIRST_GUESSES)?;
+    Some(Found {
+        order,
+        cost,
+        lower_bound: None,
+        method: BoundMethod::Multipliers,
+    })
+}
+
+/// An order that uses known links only, sought on guesses until it does or they are spent; with
+/// its cost.
+fn settled(
+    links: &mut Links<'_>,
+    how: Order,
+    warm: Option<&[Node]>,
+    guesses: usize,
+) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
-    let mut warm = warm.map(<[Node]>::to_vec);
-    for _ in 0..MOST_GUESSES {
-        let guessed = links.guessed();
-        let order = ordered(&guessed, how, warm.as_deref())?;
+    let may_stay = |order: &&[Node]| how == Order::Shortest && links.takes_all(order);
+    if let Some(order) = warm.filter(may_stay) {
+        search_all(links, order);
+        let cost = links.table().lowered().order_cost(order);
+        best = Some((order.to_vec(), cost));
+    }
+    for _ in 0..guesses {
+        let warm = best.as_ref().map(|best| &best.0[..]);
+        let order = ordered(&links.guessed(), how, warm)?;
         let is_new = search_all(links, &order);
-        let cost = links.lowered().order_cost(&order);
+        let cost = links.table().lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
-            best = Some((order.clone(), cost));
+            best = Some((order, cost));
         }
         if !is_new {
             break;
         }
-        warm = best.as_ref().map(|best| best.0.clone());
     }
     best.filter(|(_, cost)| *cost < FORBIDDEN)
 }

@@ -12,6 +12,9 @@ use crate::passes::Part;
 use crate::space::{Compass, Xy};
 use crate::warning::{Code, Warning};
 
+/// What would help, of a first answer.
+const NOT_SOUGHT: &str = "what would help is not worked out yet";
+
 /// The warnings about an operation's drive.
 #[must_use]
 pub fn warnings(operation: &Operation, ground: &Ground, driven: &Driven) -> Vec<Warning> {
@@ -95,13 +98,16 @@ fn shortened(operation: &Operation, ground: &Ground, driven: &Driven, worst: &Tr
         format!("operation {}, {}", operation.id, passes.name),
         format!(
             "{} of {} parts are shortened, for the machine must turn within the run-off: {sum_m:.2} m \
-             in all, about {area_m2:.1} m2; most at pass {} {}: {:.2} m; {} would avoid it",
+             in all, about {area_m2:.1} m2; most at pass {} {}: {:.2} m; {}",
             cut.len(),
             passes.part_count(),
             worst.pass,
             near(ground, worst.at),
             worst.shortened_m,
-            listed(&helps)
+            match (helps.as_slice(), &worst.remedies) {
+                ([], None) => NOT_SOUGHT.to_owned(),
+                (helps, _) => format!("{} would avoid it", listed(helps)),
+            }
         ),
     )
 }
@@ -125,8 +131,11 @@ const fn use_of(trouble: &Trouble) -> &'static str {
 }
 
 fn would_help(found: Option<&Remedies>) -> String {
-    let helps: Vec<String> = found.map(remedies).unwrap_or_default();
-    match found.and_then(|found| found.obstacle) {
+    let Some(found) = found else {
+        return NOT_SOUGHT.to_owned();
+    };
+    let helps = remedies(found);
+    match found.obstacle {
         Some(at) if helps.is_empty() => format!(
             "what stands at {:.1}, {:.1} (pitch metres) would have to go",
             at.x, at.y

@@ -7,13 +7,13 @@ use geo::LineString;
 use super::between::Drive;
 use super::kind::{Kind, Leads};
 use super::legs::{Leg, LegKind, Refills, Route, Worked};
-use super::links::{Links, metres};
+use super::links::metres;
+use super::memory::Answer;
 use super::order::{BoundMethod, Effort, Node};
 use super::path::{Path, SAGITTA_M};
 use super::pose::Pose;
 use super::refill::{self, Carried};
 use super::runs::{self, PartOf, Run};
-use super::search::Found;
 use super::turn::Turn;
 use crate::job::model::{Operation, Tractor};
 use crate::passes::{DirectionPasses, Track, rounds};
@@ -81,7 +81,8 @@ impl Work {
 pub(super) struct Tour<'a> {
     speeds: Speeds,
     drive: Drive<'a>,
-    effort: Effort,
+    /// The least effort of its directions.
+    effort: Option<Effort>,
     steps: Vec<Step>,
     refills: Option<Refills>,
     cost: i64,
@@ -94,11 +95,11 @@ pub(super) struct Tour<'a> {
 }
 
 impl<'a> Tour<'a> {
-    pub(super) const fn new(speeds: Speeds, drive: Drive<'a>, effort: Effort) -> Self {
+    pub(super) const fn new(speeds: Speeds, drive: Drive<'a>) -> Self {
         Self {
             speeds,
             drive,
-            effort,
+            effort: None,
             steps: Vec::new(),
             refills: None,
             cost: 0,
@@ -114,14 +115,14 @@ impl<'a> Tour<'a> {
         &mut self,
         direction: usize,
         (ids, all): (&[PartOf], &[Option<Run>]),
-        found: &Found,
-        links: &Links<'_>,
+        answer: &Answer<'_>,
         passes: &mut DirectionPasses,
     ) {
+        let (found, links) = (&answer.found, &answer.links);
         let mut before: Option<Node> = None;
         for &node in &found.order {
             let turn = match before {
-                None => links.way_in(node),
+                None => links.table().way_in(node),
                 Some(before) => links.turn(before, node),
             };
             let id = ids[node / 2];
@@ -138,13 +139,20 @@ impl<'a> Tour<'a> {
             }
             before = Some(node);
         }
-        if let Some(turn) = before.and_then(|node| links.way_out(node)) {
+        if let Some(turn) = before.and_then(|node| links.table().way_out(node)) {
             let kind = Kind::of(&turn.path.pieces, turn.changes, Leads::Elsewhere);
             self.steps.push(Step::Turn(turn, kind));
         }
+        let effort = answer.level.effort();
+        self.effort = Some(self.effort.map_or(effort, |least| least.min(effort)));
         self.cost += found.cost;
         self.bound = self.bound.zip(found.lower_bound).map(|(a, b)| a + b);
         self.method = self.method.max(Some(found.method));
+    }
+
+    /// The effort that all of it is worked out with.
+    pub(super) fn effort(&self) -> Effort {
+        self.effort.unwrap_or(Effort::Quick)
     }
 
     /// Where a turn to a part leads.
@@ -216,6 +224,7 @@ impl<'a> Tour<'a> {
         if self.steps.is_empty() || !self.has_all {
             return None;
         }
+        let effort = self.effort();
         let mut drawn = Drawn::default();
         for step in &self.steps {
             match step {
@@ -237,7 +246,7 @@ impl<'a> Tour<'a> {
             cost_s: seconds(self.cost),
             lower_bound_s: self.bound.map(seconds),
             bound_method: self.bound.and(self.method),
-            effort: self.effort,
+            effort,
             legs: drawn.legs,
         })
     }

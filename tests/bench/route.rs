@@ -199,7 +199,7 @@ fn searched(prepared: &Prepared) -> Costs {
     let mut links = prepared.links();
     let found = search(&mut links, Order::Shortest, Effort::Normal, None, None).unwrap();
     assert!(found.lower_bound.unwrap() <= found.cost);
-    links.lowered()
+    links.table().lowered()
 }
 
 criterion_group!(benches, turns, orders);

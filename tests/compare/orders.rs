@@ -47,10 +47,9 @@ fn print_job(path: &Path) -> Result<(), String> {
         let _ = drive::drive_seen(
             &work.operation,
             laid,
-            &plan.ground,
-            &terrain,
+            (&plan.ground, &terrain),
             None,
-            Effort::Normal,
+            &mut Memory::new(Effort::Normal),
             &mut |index, links, _| {
                 if said.is_err() {
                     return;
@@ -73,16 +72,16 @@ fn row(
     direction: &str,
     links: &mut Links<'_>,
 ) -> Result<serde_json::Value, String> {
-    let nodes = links.lowered().nodes();
+    let nodes = links.table().lowered().nodes();
     let pairs = (0..nodes).flat_map(|from| (0..nodes).map(move |to| (from, to)));
     let lacking: Vec<_> = pairs
-        .filter(|&(from, to)| from / 2 != to / 2 && !links.is_known((from, to)))
+        .filter(|&(from, to)| from / 2 != to / 2 && !links.table().is_known((from, to)))
         .collect();
     links.work_out(&lacking, SLACK);
     for node in 0..nodes {
         links.search_ways_of(&[node]);
     }
-    let table = links.lowered();
+    let table = links.table().lowered();
     let mut least_s = f64::INFINITY;
     let mut solved = None;
     for _ in 0..RUNS {
@@ -123,7 +122,7 @@ fn busy_s() -> Option<f64> {
 /// most.
 fn shortened_m(links: &Links<'_>, order: &[usize]) -> [f64; 2] {
     let lost = order.iter().filter_map(|&node| {
-        let run = links.run(node)?;
+        let run = links.table().run(node)?;
         Some(run.way_in.shortened_m + run.way_out.shortened_m)
     });
     let lost: Vec<f64> = lost.collect();

@@ -37,10 +37,9 @@ pub fn entries(
     let _ = drive::drive_seen(
         &work.operation,
         laid,
-        ground,
-        terrain,
+        (ground, terrain),
         None,
-        Effort::Normal,
+        &mut Memory::new(Effort::Normal),
         &mut |direction, links, _| {
             let of_table = of_table(links, numbers).into_iter();
             found.extend(of_table.map(|entry| {
@@ -59,7 +58,7 @@ pub fn entries(
 type Pair = (Option<Node>, Option<Node>);
 
 fn of_table(links: &mut Links<'_>, numbers: &[usize]) -> Vec<Value> {
-    let before = links.lowered();
+    let before = links.table().lowered();
     let ends = || (0..before.nodes()).map(Some).chain([None]);
     let part = |node: Option<Node>| node.map(|node| node / 2);
     let mut pairs: Vec<Pair> = ends()
@@ -75,14 +74,14 @@ fn of_table(links: &mut Links<'_>, numbers: &[usize]) -> Vec<Value> {
         .iter()
         .filter_map(|&(from, to)| from.zip(to))
         .collect();
-    let was_known: Vec<bool> = lacking.iter().map(|&link| links.is_known(link)).collect();
+    let was_known: Vec<bool> = lacking.iter().map(|&link| links.table().is_known(link)).collect();
     links.work_out(&lacking, SLACK);
     for &(from, to) in &chosen {
         if let (None, Some(node)) | (Some(node), None) = (from, to) {
             links.search_ways_of(&[node]);
         }
     }
-    let after = links.lowered();
+    let after = links.table().lowered();
     let mut was_known = was_known.into_iter();
     let entry = |(from, to): Pair| {
         let (least, cost, turn) = match (from, to) {
@@ -91,14 +90,14 @@ fn of_table(links: &mut Links<'_>, numbers: &[usize]) -> Vec<Value> {
                 after.cost(from, to),
                 links.turn(from, to),
             ),
-            (None, Some(to)) => (before.start(to), after.start(to), links.way_in(to)),
-            (Some(from), None) => (before.end(from), after.end(from), links.way_out(from)),
+            (None, Some(to)) => (before.start(to), after.start(to), links.table().way_in(to)),
+            (Some(from), None) => (before.end(from), after.end(from), links.table().way_out(from)),
             (None, None) => (FORBIDDEN, FORBIDDEN, None),
         };
         let is_link = from.is_some() && to.is_some();
         let (leaves, comes_in) = (
-            from.and_then(|node| links.run(node)),
-            to.and_then(|node| links.run(node)),
+            from.and_then(|node| links.table().run(node)),
+            to.and_then(|node| links.table().run(node)),
         );
         json!({
             "from": leaves.map(|run| posed(run.lifted)),

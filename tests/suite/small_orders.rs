@@ -159,12 +159,11 @@ fn check(job: &Job, tally: &mut Tally) -> bool {
     let driven = drive::drive_seen(
         &work.operation,
         laid,
-        &plan.ground,
-        &terrain,
+        (&plan.ground, &terrain),
         None,
-        Effort::Normal,
+        &mut Memory::new(Effort::Normal),
         &mut |_, links, found| {
-            let table = links.lowered();
+            let table = links.table().lowered();
             assert_eq!(table.order_cost(&found.order), found.cost);
             let best = best_of_subsets(&table);
             if table.parts() <= 5 {

@@ -1,0 +1,310 @@
+//! What is kept of an operation's drive, to answer it again after something was changed.
+//!
+//! A direction that is asked for anew is one of three:
+//! - nothing of it was changed: what was found stands;
+//! - its parts are as they were, but not where its route begins or ends, or what is told of the
+//!   direction before it: what is known of its links stands, and its order is sought anew;
+//! - its parts or their ground are others: turns are driven as those most like them were
+//!   ([`super::earlier`]), and searched only where that will not do.
+//!
+//! The last two give a first answer at once; it is worked out further when that is asked for. All
+//! hangs on what was asked and in which order, on nothing else.
+
+use super::between::Drive;
+use super::earlier::Earlier;
+use super::gates::Gate;
+use super::link_table::LinkTable;
+use super::links::Links;
+use super::machine::Machine;
+use super::mend::Remedies;
+use super::order::{Effort, Place};
+use super::runs::{Run, Stuck};
+use super::search::{self, Found, search};
+use super::turn::Weights;
+use crate::job::model::Order;
+
+/// How well a direction's drive is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// It can be driven, after turns of an earlier drive.
+    First,
+    /// By the means of an effort.
+    Worked(Effort),
+}
+
+impl Level {
+    /// The effort that its files tell: a first answer is a quick one.
+    #[must_use]
+    pub const fn effort(self) -> Effort {
+        match self {
+            Self::First => Effort::Quick,
+            Self::Worked(effort) => effort,
+        }
+    }
+}
+
+/// What is kept of an operation's drive, by direction.
+#[derive(Debug, Clone)]
+pub struct Memory {
+    /// How well what nothing is kept of is worked out.
+    effort: Effort,
+    /// The direction that is to be worked out further, and how well.
+    raised: Option<(usize, Level)>,
+    directions: Vec<Option<Remembered>>,
+    /// What would spare ends their shortening, on this ground.
+    remedies: Vec<(Machine, Stuck, f64, Remedies)>,
+}
+
+#[derive(Debug, Clone)]
+struct Remembered {
+    question: Question,
+    table: LinkTable,
+    /// By whose means the table was worked out; `None`: after an earlier one.
+    table_effort: Option<Effort>,
+    found: Found,
+    level: Level,
+    /// Whether the ground was changed since.
+    on_other_ground: bool,
+}
+
+/// What an answer hangs on beside parts, ground and gates.
+#[derive(Debug, Clone, PartialEq)]
+struct Question {
+    machine: Machine,
+    weights: Weights,
+    how: Order,
+    start_least: Option<Vec<i64>>,
+}
+
+/// A direction whose order is asked for.
+pub(super) struct Asked<'a> {
+    pub drive: Drive<'a>,
+    pub how: Order,
+    pub places: Vec<Place>,
+    /// By node.
+    pub runs: Vec<Option<Run>>,
+    /// Where its route begins and ends.
+    pub gates: [Gate; 2],
+    /// For the bound alone, what the ways in cost at least.
+    pub start_least: Option<Vec<i64>>,
+}
+
+impl Memory {
+    /// Nothing kept; what is asked for is worked out by the means of this effort.
+    #[must_use]
+    pub const fn new(effort: Effort) -> Self {
+        Self {
+            effort,
+            raised: None,
+            directions: Vec::new(),
+            remedies: Vec::new(),
+        }
+    }
+
+    /// The ground is another: what is kept are turns to follow, no more.
+    pub fn on_other_ground(&mut self) {
+        for direction in self.directions.iter_mut().flatten() {
+            direction.on_other_ground = true;
+        }
+        self.remedies.clear();
+    }
+
+    /// How well each direction is worked out; `None` where there is nothing to drive.
+    pub fn levels(&self) -> impl Iterator<Item = Option<Level>> {
+        let all = self.directions.iter();
+        all.map(|direction| Some(direction.as_ref()?.level))
+    }
+
+    /// The direction worked out least, short of an effort.
+    #[must_use]
+    pub fn least(&self, goal: Effort) -> Option<(Level, usize)> {
+        let levels = self.levels().enumerate();
+        let short = levels.filter_map(|(index, level)| {
+            level
+                .filter(|level| *level < Level::Worked(goal))
+                .map(|level| (level, index))
+        });
+        short.min()
+    }
+
+    /// At the next drive one direction is worked out a step further, towards an effort.
+    pub fn raise(&mut self, index: usize, goal: Effort) {
+        let Some(Some(direction)) = self.directions.get(index) else {
+            return;
+        };
+        let next = match (direction.level, direction.table_effort) {
+            // Its links are known as well as that already.
+            (Level::First, Some(effort)) => effort,
+            (Level::First, None) => Effort::Quick,
+            (Level::Worked(Effort::Quick), _) => Effort::Normal,
+            (Level::Worked(Effort::Normal | Effort::Thorough), _) => Effort::Thorough,
+        };
+        self.raised = Some((index, Level::Worked(next.min(goal))));
+    }
+
+    /// What would spare an end its shortening; sought, unless that is known, where it is
+    /// `wanted`.
+    pub(super) fn remedies(
+        &mut self,
+        machine: &Machine,
+        (stuck, most_m): (Stuck, f64),
+        wanted: bool,
+        seek: impl FnOnce() -> Remedies,
+    ) -> Option<Remedies> {
+        let mut kept = self.remedies.iter();
+        let known = kept.find(|kept| (kept.0, kept.1, kept.2) == (*machine, stuck, most_m));
+        if let Some((.., remedies)) = known {
+            return Some(remedies.clone());
+        }
+        wanted.then(|| {
+            let found = seek();
+            let entry = (*machine, stuck, most_m, found.clone());
+            self.remedies.push(entry);
+            found
+        })
+    }
+
+    /// The order of a direction's parts, its links, and how well they are worked out; `None` where
+    /// no order can be driven.
+    pub(super) fn answer<'a>(&mut self, index: usize, asked: Asked<'a>) -> Option<Answer<'a>> {
+        let raised = self.raised.filter(|raised| raised.0 == index);
+        let raised = raised.map(|(_, level)| level);
+        let before = self.directions.get_mut(index).and_then(Option::take);
+        let Some(before) = before else {
+            return worked(asked, self.effort, None);
+        };
+        let (question, runs) = (asked.question(), &asked.runs);
+        let same_parts = !before.on_other_ground
+            && before.table.runs == *runs
+            && (&before.question.machine, &before.question.weights)
+                == (&question.machine, &question.weights);
+        let same = same_parts && before.table.gates == asked.gates && before.question == question;
+        match raised.unwrap_or(before.level) {
+            wanted if same && wanted <= before.level => Some(Answer {
+                links: Links::known(asked.drive.of(before.level.effort()), before.table),
+                found: before.found,
+                question,
+                level: before.level,
+                table_effort: before.table_effort,
+            }),
+            Level::Worked(effort) if same && before.table_effort == Some(effort) => {
+                let drive = asked.drive.of(effort);
+                let mut links = Links::known(drive, before.table);
+                let (warm, least) = (&before.found.order, question.start_least.as_deref());
+                let found = search(&mut links, asked.how, effort, Some(warm), least)?;
+                Some(Answer {
+                    links,
+                    found,
+                    question,
+                    level: Level::Worked(effort),
+                    table_effort: Some(effort),
+                })
+            }
+            Level::Worked(effort) if same => worked(asked, effort, Some(&before)),
+            _ => match first(asked, before, same_parts) {
+                Ok(answer) => Some(answer),
+                Err(asked) => worked(*asked, Effort::Quick, None),
+            },
+        }
+    }
+
+    /// Keeps what was found of a direction.
+    pub(super) fn keep(&mut self, index: usize, answer: Option<Answer<'_>>) {
+        if self.directions.len() <= index {
+            self.directions.resize_with(index + 1, || None);
+        }
+        self.directions[index] = answer.map(|answer| Remembered {
+            question: answer.question,
+            table: answer.links.into_table(),
+            table_effort: answer.table_effort,
+            found: answer.found,
+            level: answer.level,
+            on_other_ground: false,
+        });
+    }
+
+    /// Ends a drive of so many directions.
+    pub(super) fn done(&mut self, directions: usize) {
+        self.directions.truncate(directions);
+        self.raised = None;
+    }
+}
+
+/// The order of a direction and its links.
+pub(super) struct Answer<'a> {
+    pub links: Links<'a>,
+    pub found: Found,
+    pub level: Level,
+    question: Question,
+    table_effort: Option<Effort>,
+}
+
+impl Asked<'_> {
+    fn question(&self) -> Question {
+        Question {
+            machine: *self.drive.machine,
+            weights: *self.drive.weights,
+            how: self.how,
+            start_least: self.start_least.clone(),
+        }
+    }
+}
+
+/// An answer by the means of an effort; it costs no more than the one before, if that is of the
+/// same parts, gates and ground.
+fn worked<'a>(asked: Asked<'a>, effort: Effort, before: Option<&Remembered>) -> Option<Answer<'a>> {
+    let question = asked.question();
+    let drive = asked.drive.of(effort);
+    let near = search::near(effort);
+    let mut links = Links::new(drive, asked.places, asked.runs, asked.gates, near);
+    let warm = before.map(|before| {
+        links.adopt(&before.table, &before.found.order);
+        &before.found.order[..]
+    });
+    let least = question.start_least.as_deref();
+    let found = search(&mut links, asked.how, effort, warm, least)?;
+    Some(Answer {
+        links,
+        found,
+        question,
+        level: Level::Worked(effort),
+        table_effort: Some(effort),
+    })
+}
+
+/// A first answer after what was found before, of the same parts or others; hands back what was
+/// asked where it finds none.
+fn first(
+    asked: Asked<'_>,
+    before: Remembered,
+    same_parts: bool,
+) -> Result<Answer<'_>, Box<Asked<'_>>> {
+    let question = asked.question();
+    let warm = before.found.order;
+    let drive = asked.drive.of(Effort::Quick);
+    let earlier = Earlier::of(&before.table);
+    let (mut links, table_effort) = if same_parts {
+        let mut links = Links::known(drive, before.table);
+        links.set_gates(asked.gates.clone());
+        (links, before.table_effort)
+    } else {
+        let (places, runs) = (asked.places.clone(), asked.runs.clone());
+        let near = search::near(Effort::Quick);
+        (
+            Links::new(drive, places, runs, asked.gates.clone(), near),
+            None,
+        )
+    };
+    links.after(Some(earlier));
+    let Some(found) = search::first(&mut links, asked.how, &warm) else {
+        return Err(Box::new(asked));
+    };
+    links.after(None);
+    Ok(Answer {
+        links,
+        found,
+        question,
+        level: Level::First,
+        table_effort,
+    })
+}
