@@ -25,9 +25,12 @@
 //! assert!(route.cost_s <= first_s && route.lower_bound_s.is_some());
 //! ```
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use crate::fault::Faults;
+use crate::hand;
 use crate::job::model::{Effort, Job, Operation};
 use crate::plan::{Laid, OperationPlan, Plan, plan_operation, put_together};
 use crate::route::memory::{Level, Memory};
@@ -39,7 +42,9 @@ use crate::zones::{self, Target};
 pub struct Replanner {
     job: Job,
     laid: Laid,
-    operations: Vec<Kept>,
+    operations: Vec<Arc<Kept>>,
+    /// The hand work that hangs on no operation.
+    hand: hand::Alone,
     plan: Plan,
 }
 
@@ -123,8 +128,8 @@ impl Replanner {
         memory.raise(direction, goal);
         let target = kept.target.clone();
         let improved = Kept::of(&self.job, operation, &self.laid, target, memory)?;
-        self.operations[index] = improved;
-        self.plan = planned(&self.job, &self.laid, &self.operations)?;
+        self.operations[index] = Arc::new(improved);
+        self.plan = planned(&self.job, &self.laid, &self.operations, &self.hand)?;
         Ok(true)
     }
 
@@ -147,11 +152,11 @@ impl Replanner {
         };
         let targets = zones::targets(&job, &laid.ground, &laid.zones);
         let each = job.operations.par_iter().zip(targets).with_max_len(1);
-        let operations: Vec<Result<Kept, Faults>> = each
+        let operations: Vec<Result<Arc<Kept>, Faults>> = each
             .map(|(operation, target)| {
                 let memory = match kept_of(operation) {
                     Some((asked, kept)) if same_setting && asked == operation => {
-                        return Ok(kept.clone());
+                        return Ok(Arc::clone(kept));
                     }
                     Some((_, kept)) if same_ground => kept.memory.clone(),
                     Some((_, kept)) => {
@@ -161,7 +166,7 @@ impl Replanner {
                     }
                     None => Memory::new(Effort::Quick),
                 };
-                Kept::of(&job, operation, &laid, target?, memory)
+                Kept::of(&job, operation, &laid, target?, memory).map(Arc::new)
             })
             .collect();
         let mut faults = Vec::new();
@@ -175,8 +180,13 @@ impl Replanner {
         if !faults.is_empty() {
             return Err(Faults(faults));
         }
+        let hand = match before {
+            Some(before) if same_setting && before.job.hand == job.hand => before.hand.clone(),
+            _ => laid.hand_alone(&job),
+        };
         Ok(Self {
-            plan: planned(&job, &laid, &kept)?,
+            plan: planned(&job, &laid, &kept, &hand)?,
+            hand,
             job,
             laid,
             operations: kept,
@@ -185,10 +195,15 @@ impl Replanner {
 }
 
 /// The plan of operations as they are worked out.
-fn planned(job: &Job, laid: &Laid, operations: &[Kept]) -> Result<Plan, Faults> {
+fn planned(
+    job: &Job,
+    laid: &Laid,
+    operations: &[Arc<Kept>],
+    by_hand: &hand::Alone,
+) -> Result<Plan, Faults> {
     let planned = operations.iter();
     let planned = planned.map(|kept| Ok((kept.plan.clone(), kept.warnings.clone())));
-    put_together(job, laid.clone(), planned.collect(), laid.hand_alone(job))
+    put_together(job, laid.clone(), planned.collect(), by_hand.clone())
 }
 
 /// A job without its work and without what only messages need.

@@ -102,7 +102,7 @@ pub struct Leftover<'a> {
 type Planned = Result<(Option<HandPlan>, Vec<Warning>), Fault>;
 
 /// The hand work that waits for no machine: everything but what operations leave.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Alone(Vec<Option<Planned>>);
 
 /// Plans the hand work that waits for no machine.

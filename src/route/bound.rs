@@ -8,6 +8,7 @@
 
 use super::dubins;
 use super::machine::Machine;
+use super::pose::Pose;
 use super::reeds_shepp::{self, Changes};
 use super::terrain::Terrain;
 use super::turn::{End, Weights};
@@ -47,9 +48,9 @@ pub fn least_cost_m(
 /// A cost that [`least_cost_m`] is never below, told at once: the straight way, or what it takes
 /// to turn.
 #[must_use]
-pub fn apart_cost_m(from: &End<'_>, to: &End<'_>, machine: &Machine, weights: &Weights) -> f64 {
-    let turning_m = machine.radii.least_m() * from.pose.heading_difference_rad(to.pose);
-    from.pose.distance_m(to.pose).max(turning_m) * weights.on_pitch.min(1.0)
+pub fn apart_cost_m(from: Pose, to: Pose, machine: &Machine, weights: &Weights) -> f64 {
+    let turning_m = machine.radii.least_m() * from.heading_difference_rad(to);
+    from.distance_m(to).max(turning_m) * weights.on_pitch.min(1.0)
 }
 
 /// The least length driven one way and what its changes cost, and the same with changes within

@@ -5,17 +5,15 @@
 //! that is as short as the way from any part of the direction before could be.
 
 use geo::{Centroid, Closest, ClosestPoint, Contains, MultiPolygon, Point};
-use rayon::prelude::*;
 
 use super::between::Drive;
-use super::bound;
 use super::gates::Gate;
 use super::legs::Route;
-use super::links::{Links, coming_in, leaving, tenths};
+use super::links::Links;
 use super::memory::{Asked, Level, Memory};
 use super::machine::{Body, Machine};
 use super::mend::{Remedies, remedies};
-use super::order::{Effort, FORBIDDEN, Node, Place};
+use super::order::{Effort, Node, Place};
 use super::path::Radii;
 use super::pose::Pose;
 use super::refill::{self, Carried};
@@ -257,9 +255,7 @@ pub fn drive_seen(
                 places: parts.places.clone(),
                 runs: parts.runs.clone(),
                 gates: [way_in, way_out],
-                start_least: came_from
-                    .as_ref()
-                    .map(|before| least_ways(before, &parts.runs, drive)),
+                came_from: came_from.take(),
             },
         );
         let Some(mut answer) = answer else {
@@ -318,26 +314,6 @@ fn by_direction<'a>(rated: &'a [Rated], passes: &[DirectionPasses]) -> Vec<Optio
     let straights = passes.iter().map(|passes| passes.angle.is_some());
     straights
         .map(|is_straight| if is_straight { rated.next() } else { None })
-        .collect()
-}
-
-/// What the ways from the end of any of some runs cost at least, by node.
-fn least_ways(from: &[Run], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
-    let Drive {
-        machine,
-        terrain,
-        weights,
-        ..
-    } = drive;
-    runs.par_iter()
-        .map(|run| {
-            let Some(run) = run else { return FORBIDDEN };
-            let to = coming_in(run);
-            let ways_m = from.iter().map(|before| {
-                bound::least_cost_m(&leaving(before), &to, machine, terrain, weights)
-            });
-            tenths(ways_m.fold(f64::INFINITY, f64::min))
-        })
         .collect()
 }
 

@@ -7,10 +7,11 @@
 use std::collections::BTreeMap;
 
 use super::alike::{Class, Ratio};
+use super::between::Drive;
+use super::bound;
 use super::chains::Known;
 use super::gates::Side;
 use super::link_table::LinkTable;
-use super::links::metres;
 use super::path::Piece;
 use super::pose::Pose;
 use super::turn::Turn;
@@ -25,7 +26,7 @@ const PLACE: f64 = 0.2;
 /// metres.
 const RADIAN_M: f64 = 10.0;
 
-/// A turn that was driven, and how many times its least cost it costs.
+/// A turn that was driven, and how many times its least cost it costs, as told at once.
 #[derive(Debug, Clone)]
 pub(super) struct Driven {
     pub(super) turn: Turn,
@@ -43,29 +44,29 @@ pub(super) struct Earlier {
 }
 
 impl Earlier {
-    /// The turns of a table.
-    pub(super) fn of(table: &LinkTable) -> Self {
-        let all = |known: &mut dyn Iterator<Item = (i64, &Known)>| {
-            let turns = known.filter_map(|(least, known)| {
+    /// The turns of a table, measured by the least costs that a machine is told at once
+    /// ([`bound::apart_cost_m`]).
+    pub(super) fn of(table: &LinkTable, drive: Drive<'_>) -> Self {
+        let least_m = |from: Pose, to: Pose| {
+            bound::apart_cost_m(from, to, drive.machine, drive.weights).max(f64::MIN_POSITIVE)
+        };
+        let all = |known: &mut dyn Iterator<Item = &Known>| {
+            let turns = known.filter_map(|known| {
                 let turn = known.turn.clone()?;
+                let (start, end) = (turn.path.start, turn.path.end());
                 Some(Driven {
-                    times_least: turn.cost_m / metres(least).max(f64::MIN_POSITIVE),
-                    leads: seen_from(turn.path.start, turn.path.end()),
+                    times_least: turn.cost_m / least_m(start, end),
+                    leads: seen_from(start, end),
                     turn,
                 })
             });
             turns.collect::<Vec<_>>()
         };
-        let least = &table.least;
-        let links = table.known.iter();
         let [into, out] = &table.ways;
         Self {
-            ratios: table.ratios(),
-            turns: all(&mut links.map(|(&(from, to), known)| (least.cost(from, to), known))),
-            ways: [
-                all(&mut into.iter().map(|(&node, known)| (least.start(node), known))),
-                all(&mut out.iter().map(|(&node, known)| (least.end(node), known))),
-            ],
+            ratios: table.all_ratios(least_m),
+            turns: all(&mut table.known.values()),
+            ways: [all(&mut into.values()), all(&mut out.values())],
         }
     }
 

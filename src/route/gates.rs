@@ -80,10 +80,15 @@ fn turns<'a>(
     turns
 }
 
-/// What a way between a gate and a run costs at least, metres.
-pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> f64 {
+/// What a way between a gate and a run costs at least, metres; where that need not be `near` the
+/// truth, a lesser cost that is told at once.
+pub(super) fn least_m(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side, near: bool) -> f64 {
     let least = pairs(gate, run, side).into_iter().map(|(from, to)| {
-        bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights)
+        if near {
+            bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights)
+        } else {
+            bound::apart_cost_m(from.pose, to.pose, drive.machine, drive.weights)
+        }
     });
     match gate {
         Gate::Free => 0.0,
@@ -137,7 +142,7 @@ pub(super) fn chain<'a>(
     nodes: impl Iterator<Item = (Node, &'a Run)>,
     slack: f64,
 ) -> Vec<(Node, Known)> {
-    let ends = nodes.map(|(node, run)| (node, least_m(drive, gate, run, side), run, run));
+    let ends = nodes.map(|(node, run)| (node, least_m(drive, gate, run, side, true), run, run));
     let rough = drive.rough();
     let ways = WaysOf {
         drive: rough,

@@ -293,15 +293,39 @@ impl LinkTable {
         }
     }
 
-    pub(super) fn ratios(&self) -> BTreeMap<Class, Ratio> {
+    /// How many times their least costs links cost, by class.
+    fn ratios(&self) -> BTreeMap<Class, Ratio> {
+        let turns = self.known.iter();
+        let costs = turns.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)));
+        self.ratios_of(costs, |(from, to)| metres(self.least.cost(from, to)))
+    }
+
+    /// The same of all links whose cost is known, measured by another least cost.
+    pub(super) fn all_ratios(
+        &self,
+        least_m: impl Fn(Pose, Pose) -> f64,
+    ) -> BTreeMap<Class, Ratio> {
+        let turns = self.known.iter();
+        let costs = turns.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)));
+        let exact = self.exact.iter();
+        let exact = exact.map(|&(from, to)| ((from, to), metres(self.least.cost(from, to))));
+        self.ratios_of(costs.chain(exact), |(from, to)| {
+            let ends = self.run(from).zip(self.run(to));
+            ends.map_or(0.0, |(from, to)| least_m(from.lifted, to.lowered))
+        })
+    }
+
+    fn ratios_of(
+        &self,
+        costs_m: impl Iterator<Item = (Link, f64)>,
+        least_m: impl Fn(Link) -> f64,
+    ) -> BTreeMap<Class, Ratio> {
         let mut ratios: BTreeMap<Class, Ratio> = BTreeMap::new();
-        for (&(from, to), known) in &self.known {
-            let (Some(turn), least) = (&known.turn, self.least.cost(from, to)) else {
-                continue;
-            };
-            if least > 0 && least < FORBIDDEN {
+        for ((from, to), cost_m) in costs_m {
+            let least_m = least_m((from, to));
+            if least_m > 0.0 && least_m < metres(FORBIDDEN) {
                 let ratio = ratios.entry(self.class(from, to)).or_default();
-                ratio.sum += turn.cost_m / metres(least);
+                ratio.sum += cost_m / least_m;
                 ratio.count += 1.0;
             }
         }

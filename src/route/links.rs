@@ -69,7 +69,7 @@ impl<'a> Links<'a> {
         let allowed = drive.terrain.allowed();
         let table = LinkTable::new(places, runs, gates, allowed, least);
         let mut links = Self::known(drive, table);
-        links.set_least_gates();
+        links.set_least_gates(near > 0);
         links
     }
 
@@ -102,11 +102,12 @@ impl<'a> Links<'a> {
         self.table
     }
 
-    /// The route begins or ends elsewhere: no way in or out is known.
+    /// The route begins or ends elsewhere: no way in or out is known, and what they cost at least
+    /// is what is told at once.
     pub(super) fn set_gates(&mut self, gates: [Gate; 2]) {
         self.table.gates = gates;
         self.table.ways = [BTreeMap::new(), BTreeMap::new()];
-        self.set_least_gates();
+        self.set_least_gates(false);
     }
 
     /// Turns are driven after earlier ones from now on, or by themselves.
@@ -132,13 +133,14 @@ impl<'a> Links<'a> {
         }
     }
 
-    /// A way in or out costs at least what it does where no wall counts.
-    fn set_least_gates(&mut self) {
+    /// A way in or out costs at least what it does where no wall counts; where that need not be
+    /// `near` the truth, a lesser cost that is told at once.
+    pub(super) fn set_least_gates(&mut self, near: bool) {
         for (node, run) in self.table.runs.iter().enumerate() {
             let Some(run) = run else { continue };
             let [way_in, way_out] = [Side::In, Side::Out].map(|side| {
                 let gate = &self.table.gates[side as usize];
-                tenths(gates::least_m(self.drive, gate, run, side))
+                tenths(gates::least_m(self.drive, gate, run, side, near))
             });
             self.table.least.set_start(node, way_in);
             self.table.least.set_end(node, way_out);
@@ -225,7 +227,7 @@ impl<'a> Links<'a> {
     /// Searches links, on all cores; which core takes which changes nothing.
     pub fn search(&mut self, links: &[Link]) {
         let LinkTable {
-            runs, known, least, ..
+            runs, known, ..
         } = &self.table;
         let (drive, earlier) = (self.drive, self.earlier.as_ref());
         let turns: Vec<Option<Turn>> = links
@@ -234,10 +236,9 @@ impl<'a> Links<'a> {
                 let rough = known.get(&(from, to)).and_then(|known| known.turn.as_ref());
                 let shapes: Vec<&[Piece]> =
                     rough.iter().map(|turn| &turn.path.pieces[..]).collect();
-                let least_m = metres(least.cost(from, to));
                 let (from, to) = (runs[from].as_ref()?, runs[to].as_ref()?);
                 let (from, to) = (leaving(from), coming_in(to));
-                let after = earlier.and_then(|earlier| after(drive, &from, &to, earlier, least_m));
+                let after = earlier.and_then(|earlier| after(drive, &from, &to, earlier));
                 after.or_else(|| drive.searched(&from, &to, &shapes))
             })
             .collect();
@@ -281,16 +282,12 @@ impl<'a> Links<'a> {
             }
             let rough = known.and_then(|known| known.turn.clone());
             let run = self.table.runs[node].as_ref();
-            let least_m = metres(match side {
-                Side::In => self.table.least.start(node),
-                Side::Out => self.table.least.end(node),
-            });
             let turn = run.and_then(|run| {
                 let earlier = self.earlier.as_ref();
                 let after = earlier.and_then(|earlier| {
                     let alike = earlier.ways_alike(side, own(run, side).pose);
                     let turn = gates::followed(self.drive, gate, run, side, &shapes(&alike))?;
-                    is_alike(&turn, &alike, least_m).then_some(turn)
+                    is_alike(self.drive, &turn, &alike).then_some(turn)
                 });
                 after.or_else(|| gates::searched(self.drive, gate, run, side))
             });
@@ -332,7 +329,7 @@ fn least_link(
     }
     let (from, to) = (leaving(a), coming_in(b));
     if !is_near {
-        let least_m = bound::apart_cost_m(&from, &to, drive.machine, drive.weights);
+        let least_m = bound::apart_cost_m(from.pose, to.pose, drive.machine, drive.weights);
         return (tenths(least_m), false);
     }
     let least_m = bound::least_cost_m(&from, &to, drive.machine, drive.terrain, drive.weights);
@@ -345,25 +342,27 @@ fn least_link(
 /// How much dearer than the turns it is driven after a turn may be, as a share.
 const DEARER: f64 = 0.25;
 
-/// A turn driven as those most like it were, where that comes to no more than it did there.
-fn after(
-    drive: Drive<'_>,
-    from: &End<'_>,
-    to: &End<'_>,
-    earlier: &Earlier,
-    least_m: f64,
-) -> Option<Turn> {
+/// A turn driven as one of those most like it was, where that comes to no more than it did there;
+/// or the shortest path, where that is free.
+fn after(drive: Drive<'_>, from: &End<'_>, to: &End<'_>, earlier: &Earlier) -> Option<Turn> {
     let alike = earlier.alike(from.pose, to.pose);
-    let shapes = shapes(&alike);
-    if let Some(turn) = drive.copied(from, to, &shapes) {
+    if let Some(turn) = drive.copied(from, to, &shapes(&alike)) {
         return Some(turn);
     }
-    let turn = drive.followed(from, to, &shapes)?;
-    is_alike(&turn, &alike, least_m).then_some(turn)
+    let direct = drive.direct(from, to).into_iter();
+    let followed = alike.iter().flat_map(|driven| {
+        let shape = &driven.turn.path.pieces[..];
+        drive.followed(from, to, &[shape])
+    });
+    direct
+        .chain(followed)
+        .find(|turn| is_alike(drive, turn, &alike))
 }
 
 /// Whether a turn costs hardly more than some were, measured by what it costs at least.
-fn is_alike(turn: &Turn, alike: &[&Driven], least_m: f64) -> bool {
+fn is_alike(drive: Drive<'_>, turn: &Turn, alike: &[&Driven]) -> bool {
+    let (start, end) = (turn.path.start, turn.path.end());
+    let least_m = bound::apart_cost_m(start, end, drive.machine, drive.weights);
     let times = alike.iter().map(|driven| driven.times_least);
     turn.cost_m <= (1.0 + DEARER) * times.fold(f64::INFINITY, f64::min) * least_m
 }
@@ -384,3 +383,22 @@ pub(super) fn coming_in(run: &Run) -> End<'_> {
     }
 }
 
+/// What the ways from the end of any of some runs cost at least, by node.
+pub(super) fn least_ways(from: &[Run], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
+    let Drive {
+        machine,
+        terrain,
+        weights,
+        ..
+    } = drive;
+    runs.par_iter()
+        .map(|run| {
+            let Some(run) = run else { return FORBIDDEN };
+            let to = coming_in(run);
+            let ways_m = from.iter().map(|before| {
+                bound::least_cost_m(&leaving(before), &to, machine, terrain, weights)
+            });
+            tenths(ways_m.fold(f64::INFINITY, f64::min))
+        })
+        .collect()
+}

@@ -14,7 +14,7 @@ use super::between::Drive;
 use super::earlier::Earlier;
 use super::gates::Gate;
 use super::link_table::LinkTable;
-use super::links::Links;
+use super::links::{self, Links};
 use super::machine::Machine;
 use super::mend::Remedies;
 use super::order::{Effort, Place};
@@ -73,7 +73,7 @@ struct Question {
     machine: Machine,
     weights: Weights,
     how: Order,
-    start_least: Option<Vec<i64>>,
+    came_from: Option<Vec<Run>>,
 }
 
 /// A direction whose order is asked for.
@@ -85,8 +85,8 @@ pub(super) struct Asked<'a> {
     pub runs: Vec<Option<Run>>,
     /// Where its route begins and ends.
     pub gates: [Gate; 2],
-    /// For the bound alone, what the ways in cost at least.
-    pub start_least: Option<Vec<i64>>,
+    /// Where the direction before it could have ended: the bound holds for all of its orders.
+    pub came_from: Option<Vec<Run>>,
 }
 
 impl Memory {
@@ -190,8 +190,10 @@ impl Memory {
             Level::Worked(effort) if same && before.table_effort == Some(effort) => {
                 let drive = asked.drive.of(effort);
                 let mut links = Links::known(drive, before.table);
-                let (warm, least) = (&before.found.order, question.start_least.as_deref());
-                let found = search(&mut links, asked.how, effort, Some(warm), least)?;
+                links.set_least_gates(true);
+                let least = question.least_ways(runs, drive, effort);
+                let warm = Some(&before.found.order[..]);
+                let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
                 Some(Answer {
                     links,
                     found,
@@ -245,8 +247,22 @@ impl Asked<'_> {
             machine: *self.drive.machine,
             weights: *self.drive.weights,
             how: self.how,
-            start_least: self.start_least.clone(),
+            came_from: self.came_from.clone(),
         }
+    }
+}
+
+impl Question {
+    /// What the ways in from the direction before cost at least, by node, where a bound is made.
+    fn least_ways(
+        &self,
+        runs: &[Option<Run>],
+        drive: Drive<'_>,
+        effort: Effort,
+    ) -> Option<Vec<i64>> {
+        let came_from = self.came_from.as_ref();
+        let came_from = came_from.filter(|_| effort != Effort::Quick);
+        came_from.map(|before| links::least_ways(before, runs, drive))
     }
 }
 
@@ -256,13 +272,13 @@ fn worked<'a>(asked: Asked<'a>, effort: Effort, before: Option<&Remembered>) -> 
     let question = asked.question();
     let drive = asked.drive.of(effort);
     let near = search::near(effort);
+    let least = question.least_ways(&asked.runs, drive, effort);
     let mut links = Links::new(drive, asked.places, asked.runs, asked.gates, near);
     let warm = before.map(|before| {
         links.adopt(&before.table, &before.found.order);
         &before.found.order[..]
     });
-    let least = question.start_least.as_deref();
-    let found = search(&mut links, asked.how, effort, warm, least)?;
+    let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
     Some(Answer {
         links,
         found,
@@ -282,18 +298,15 @@ fn first(
     let question = asked.question();
     let warm = before.found.order;
     let drive = asked.drive.of(Effort::Quick);
-    let earlier = Earlier::of(&before.table);
+    let earlier = Earlier::of(&before.table, drive);
     let (mut links, table_effort) = if same_parts {
         let mut links = Links::known(drive, before.table);
         links.set_gates(asked.gates.clone());
         (links, before.table_effort)
     } else {
         let (places, runs) = (asked.places.clone(), asked.runs.clone());
-        let near = search::near(Effort::Quick);
-        (
-            Links::new(drive, places, runs, asked.gates.clone(), near),
-            None,
-        )
+        let links = Links::new(drive, places, runs, asked.gates.clone(), 0);
+        (links, None)
     };
     links.after(Some(earlier));
     let Some(found) = search::first(&mut links, asked.how, &warm) else {

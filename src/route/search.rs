@@ -150,7 +150,7 @@ pub fn search(
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack, means.every);
-    let (order, _) = settled(links, how, warm, MOST_GUESSES)?;
+    let (order, _) = settled(links, how, warm, MOST_GUESSES, quickly)?;
     links.refine(&order);
     let mut found = Found {
         cost: links.table().lowered().order_cost(&order),
@@ -234,7 +234,7 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, wide
 /// A first answer: an order whose turns are driven after earlier ones, where that will do. `warm`
 /// is the order found then, of these parts or others.
 pub(super) fn first(links: &mut Links<'_>, how: Order, warm: &[Node]) -> Option<Found> {
-    let (order, cost) = settled(links, how, Some(warm), FIRST_GUESSES)?;
+    let (order, cost) = settled(links, how, Some(warm), FIRST_GUESSES, touched_up)?;
     Some(Found {
         order,
         cost,
@@ -250,6 +250,7 @@ fn settled(
     how: Order,
     warm: Option<&[Node]>,
     guesses: usize,
+    seek: impl Fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>,
 ) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
     let may_stay = |order: &&[Node]| how == Order::Shortest && links.takes_all(order);
@@ -260,7 +261,7 @@ fn settled(
     }
     for _ in 0..guesses {
         let warm = best.as_ref().map(|best| &best.0[..]);
-        let order = ordered(&links.guessed(), how, warm)?;
+        let order = ordered(&links.guessed(), how, warm, &seek)?;
         let is_new = search_all(links, &order);
         let cost = links.table().lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
@@ -273,8 +274,26 @@ fn settled(
     best.filter(|(_, cost)| *cost < FORBIDDEN)
 }
 
-/// An order of the kind asked for, sought with little effort.
-fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>) -> Option<Vec<Node>> {
+/// An order found before, touched up; without one, sought with little effort.
+fn touched_up(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
+    match warm {
+        Some(warm) => Some(order::touched_up(costs, warm)),
+        None => quickly(costs, None),
+    }
+}
+
+/// An order sought with little effort.
+fn quickly(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
+    Some(order::solve(costs, Effort::Quick, warm).ok()?.order)
+}
+
+/// An order of the kind asked for.
+fn ordered(
+    costs: &Costs,
+    how: Order,
+    warm: Option<&[Node]>,
+    seek: impl Fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>,
+) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,
         Order::Neighbour => order::neighbour(costs),
@@ -282,7 +301,7 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>) -> Option<Vec<Node>
     };
     match by_habit {
         Some((order, _)) => Some(order),
-        None => Some(order::solve(costs, Effort::Quick, warm).ok()?.order),
+        None => seek(costs, warm),
     }
 }
 

@@ -46,4 +46,4 @@ pub use cut::{FarEnds, odd_cut};
 pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
 pub use small::{SmallOrder, exact_small};
-pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve};
+pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve, touched_up};

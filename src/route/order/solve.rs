@@ -182,6 +182,19 @@ pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder
     }
 }
 
+/// An order of a table that was changed here and there, changed for the better while that helps:
+/// near the best where the order was for the table before. It is handed back as it is where it
+/// takes not each part once.
+#[must_use]
+pub fn touched_up(costs: &Costs, order: &[Node]) -> Vec<Node> {
+    if costs.parts() < 2 || !costs.is_complete(order) {
+        return order.to_vec();
+    }
+    let table = Table::of(costs);
+    let tour = improved(&table, &table.inner_tour(order), Effort::Quick.means().reach);
+    table.outer_order(&tour)
+}
+
 /// The search without the exact way for few parts; two parts at least.
 pub(super) fn searched(
     costs: &Costs,
@@ -267,14 +280,14 @@ impl Best {
             warm.filter(|warm| costs.is_complete(warm))
                 .map(<[Node]>::to_vec),
         );
-        let mut best = Self {
-            tour: Vec::new(),
-            cost: i64::MAX,
-        };
         if costs.parts() > MANY {
             first.sort_by_key(|order| costs.order_cost(order));
             first.truncate(1);
         }
+        let mut best = Self {
+            tour: Vec::new(),
+            cost: i64::MAX,
+        };
         for order in first {
             best.offer(table, &table.inner_tour(&order), means.reach);
         }
