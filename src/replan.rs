@@ -11,18 +11,28 @@
 //! before it; cost, bound and effort in its routes say how good it is.
 //!
 //! ```
+//! use swardlane::job::{self, model::Size, template};
 //! use swardlane::replan::Replanner;
 //!
-//! let text = swardlane::job::sample("Example");
-//! let job = swardlane::job::from_str(&text, "job.toml").unwrap();
-//! let mut planner = Replanner::new(job).unwrap();
+//! let size_m = Size { length_m: 40.0, width_m: 26.0 };
+//! let text = template::job_text("Example", size_m);
+//! let mut job = job::read("job.toml", &text, |_| unreachable!("it names no ground file"))?;
+//! job.settings.routes = true;
+//! job.operations.truncate(1);
+//! job.operations[0].directions.truncate(1);
+//!
+//! let mut planner = Replanner::new(job)?;
 //! let mut changed = planner.job().clone();
-//! changed.operations[0].implement.working_width_m -= 0.2;
-//! planner.change(changed).unwrap();
-//! let first_s = planner.plan().operations[0].route.as_ref().unwrap().cost_s;
-//! while planner.improve().unwrap() {}
-//! let route = planner.plan().operations[0].route.as_ref().unwrap();
-//! assert!(route.cost_s <= first_s && route.lower_bound_s.is_some());
+//! changed.operations[0].implement.working_width_m = 1.6;
+//! planner.change(changed)?;
+//! let cost_s = |planner: &Replanner| {
+//!     let route = planner.plan().operations[0].route.as_ref();
+//!     route.map(|route| route.cost_s)
+//! };
+//! let at_once_s = cost_s(&planner);
+//! while planner.improve()? {}
+//! assert!(at_once_s.is_some() && cost_s(&planner) <= at_once_s);
+//! # Ok::<(), swardlane::fault::Faults>(())
 //! ```
 
 use std::sync::Arc;

@@ -11,7 +11,7 @@ use geo::LineString;
 use crate::space::{Angle, Heading, Xy};
 
 /// The passes of one direction.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct DirectionPasses {
     /// `along`, `diagonal_left`, `angle_20`, … or `rounds`; unique in its operation.
     pub name: String,
@@ -27,7 +27,7 @@ pub struct DirectionPasses {
 }
 
 /// One line of a direction, or one round.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Pass {
     /// From 1, through all pieces.
     pub number: usize,
@@ -38,7 +38,7 @@ pub struct Pass {
 }
 
 /// One straight run of the implement, or one run along a round.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// From 1 within its pass.
     pub number: usize,
@@ -51,7 +51,7 @@ pub struct Part {
 }
 
 /// The centre line of a part.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Track {
     /// From one end to the other, in the sense of the heading.
     Straight {

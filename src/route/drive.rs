@@ -10,19 +10,19 @@ use super::between::Drive;
 use super::gates::Gate;
 use super::legs::Route;
 use super::links::Links;
-use super::memory::{Asked, Level, Memory};
 use super::machine::{Body, Machine};
+use super::memory::{Asked, Level, Memory};
 use super::mend::{Remedies, remedies};
-use super::order::{Effort, Node, Place};
+use super::order::Effort;
+use super::parts::Parts;
 use super::path::Radii;
 use super::pose::Pose;
 use super::refill::{self, Carried};
-use super::runs::{self, PartOf, Run, Stuck};
+use super::runs::{Run, Stuck};
 use super::search::Found;
 use super::terrain::Terrain;
 use super::tour::{Speeds, Tour};
 use super::turn::Weights;
-use super::way_out::Use;
 use crate::ground::{Ground, curves};
 use crate::job::defaults;
 use crate::job::model::Operation;
@@ -221,19 +221,19 @@ pub fn drive_seen(
     };
 
     let mut tour = Tour::new(speeds, drive);
-    let stuck = &mut driven.stuck;
-    let all: Vec<Parts> = driven
-        .passes
-        .iter()
-        .enumerate()
-        .map(|(index, passes)| Parts::of(index, passes, drive, stuck))
+    let laid = driven.passes.iter().enumerate();
+    let all: Vec<Parts> = laid
+        .map(|(index, passes)| memory.parts(index, passes, drive))
         .collect();
+    let stuck = all.iter().flat_map(|parts| parts.stuck.clone());
+    driven.stuck.extend(stuck);
     let last = all.iter().rposition(|parts| !parts.ids.is_empty());
     let as_laid = driven.passes.clone();
     // The run driven last, and where the ones before it could have ended.
     let mut before: Option<Run> = None;
     let mut came_from: Option<Vec<Run>> = None;
-    for (index, parts) in all.iter().enumerate() {
+    let directions = all.len();
+    for (index, parts) in all.into_iter().enumerate() {
         if parts.ids.is_empty() {
             memory.keep(index, None);
             continue;
@@ -249,11 +249,10 @@ pub fn drive_seen(
         };
         let answer = memory.answer(
             index,
-            Asked {
+            &Asked {
                 drive,
                 how: operation.order,
-                places: parts.places.clone(),
-                runs: parts.runs.clone(),
+                parts: &parts,
                 gates: [way_in, way_out],
                 came_from: came_from.take(),
             },
@@ -268,12 +267,14 @@ pub fn drive_seen(
         before = last_node.and_then(|&node| parts.runs[node].clone());
         came_from = Some(parts.runs.iter().flatten().cloned().collect());
         let passes = &mut driven.passes[index];
-        driven.worst.extend(parts.worst(&answer.found, passes, index));
+        driven
+            .worst
+            .extend(parts.worst(&answer.found, passes, index));
         tour.add(index, (&parts.ids, &parts.runs), &answer, passes);
         seen(index, &mut answer.links, &answer.found);
-        memory.keep(index, Some(answer));
+        memory.keep(index, Some((answer, parts)));
     }
-    memory.done(all.len());
+    memory.done(directions);
     if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
         && tour.has_all
     {
@@ -315,106 +316,4 @@ fn by_direction<'a>(rated: &'a [Rated], passes: &[DirectionPasses]) -> Vec<Optio
     straights
         .map(|is_straight| if is_straight { rated.next() } else { None })
         .collect()
-}
-
-/// The parts of a direction that can be driven.
-struct Parts {
-    ids: Vec<PartOf>,
-    places: Vec<Place>,
-    /// By node.
-    runs: Vec<Option<Run>>,
-}
-
-impl Parts {
-    fn of(
-        index: usize,
-        passes: &DirectionPasses,
-        drive: Drive<'_>,
-        stuck: &mut Vec<Trouble>,
-    ) -> Self {
-        let mut parts = Self {
-            ids: Vec::new(),
-            places: Vec::new(),
-            runs: Vec::new(),
-        };
-        let along = passes
-            .angle
-            .map_or(Xy { x: 1.0, y: 0.0 }, |angle| angle.unit());
-        for (id, ways) in runs::both_ways(passes, drive.machine, drive.terrain) {
-            let pass = &passes.passes[id.pass];
-            let part = &pass.parts[id.part];
-            if let [Err(first), Err(_)] = &ways {
-                stuck.push(Trouble {
-                    direction: index,
-                    pass: pass.number,
-                    part: part.number,
-                    at: first.at.at,
-                    stuck: Some(*first),
-                    shortened_m: 0.0,
-                    remedies: None,
-                });
-                continue;
-            }
-            let line = runs::line_of(&part.track, false);
-            let middle = line.centroid().map_or(Xy::default(), |point| point.0);
-            let is_round = passes.angle.is_none();
-            parts.ids.push(id);
-            parts.places.push(Place {
-                // Rounds lie one inside the other: in the order of their numbers.
-                offset_m: if is_round {
-                    pass.number as f64
-                } else {
-                    middle.y * along.x - middle.x * along.y
-                },
-                position_m: if is_round {
-                    part.number as f64
-                } else {
-                    middle.x * along.x + middle.y * along.y
-                },
-            });
-            parts.runs.extend(ways.map(Result::ok));
-        }
-        parts
-    }
-
-    /// The end that an order shortens most.
-    fn worst(&self, found: &Found, passes: &DirectionPasses, direction: usize) -> Option<Trouble> {
-        let ends = found.order.iter().filter_map(|&node| {
-            let run = self.runs[node].as_ref()?;
-            Some([
-                (
-                    run.way_in.shortened_m,
-                    run.lowered.ahead(-run.way_in.shortened_m),
-                    node,
-                    Use::ComesIn,
-                ),
-                (
-                    run.way_out.shortened_m,
-                    run.lifted.ahead(run.way_out.shortened_m),
-                    node,
-                    Use::Leaves,
-                ),
-            ])
-        });
-        let worst =
-            ends.flatten().fold(
-                None,
-                |worst: Option<(f64, Pose, Node, Use)>, end| match worst {
-                    Some(worst) if worst.0 >= end.0 => Some(worst),
-                    _ => Some(end),
-                },
-            );
-        let (shortened_m, at, node, end) = worst.filter(|worst| worst.0 > 0.0)?;
-        let id = self.ids[node / 2];
-        let pass = &passes.passes[id.pass];
-        Some(Trouble {
-            direction,
-            pass: pass.number,
-            part: pass.parts[id.part].number,
-            at: at.at,
-            stuck: Some(Stuck { at, end }),
-            shortened_m,
-            remedies: None,
-        })
-    }
 }

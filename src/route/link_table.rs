@@ -142,17 +142,19 @@ impl LinkTable {
     fn guess_ways(&self, costs: &mut Costs, earlier: Option<&Earlier>) {
         let least = &self.least;
         let [way_in, way_out] = [Side::In, Side::Out].map(|side| {
-            let ratios = self.ways[side as usize].iter().filter_map(|(&node, known)| {
-                let turn = known.turn.as_ref()?;
-                let least = match side {
-                    Side::In => least.start(node),
-                    Side::Out => least.end(node),
-                };
-                (least > 0).then(|| Ratio {
-                    sum: turn.cost_m / metres(least),
-                    count: 1.0,
-                })
-            });
+            let ratios = self.ways[side as usize]
+                .iter()
+                .filter_map(|(&node, known)| {
+                    let turn = known.turn.as_ref()?;
+                    let least = match side {
+                        Side::In => least.start(node),
+                        Side::Out => least.end(node),
+                    };
+                    (least > 0).then(|| Ratio {
+                        sum: turn.cost_m / metres(least),
+                        count: 1.0,
+                    })
+                });
             let own: Vec<Ratio> = ratios.collect();
             match earlier {
                 Some(earlier) if own.is_empty() => earlier.way_ratio(side),
@@ -301,10 +303,7 @@ impl LinkTable {
     }
 
     /// The same of all links whose cost is known, measured by another least cost.
-    pub(super) fn all_ratios(
-        &self,
-        least_m: impl Fn(Pose, Pose) -> f64,
-    ) -> BTreeMap<Class, Ratio> {
+    pub(super) fn all_ratios(&self, least_m: impl Fn(Pose, Pose) -> f64) -> BTreeMap<Class, Ratio> {
         let turns = self.known.iter();
         let costs = turns.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)));
         let exact = self.exact.iter();

@@ -226,9 +226,7 @@ impl<'a> Links<'a> {
 
     /// Searches links, on all cores; which core takes which changes nothing.
     pub fn search(&mut self, links: &[Link]) {
-        let LinkTable {
-            runs, known, ..
-        } = &self.table;
+        let LinkTable { runs, known, .. } = &self.table;
         let (drive, earlier) = (self.drive, self.earlier.as_ref());
         let turns: Vec<Option<Turn>> = links
             .par_iter()
@@ -257,10 +255,13 @@ impl<'a> Links<'a> {
         self.drive.refines = true;
         let links = order.windows(2).map(|pair| (pair[0], pair[1]));
         // What is known without a search cannot be driven cheaper.
-        let links: Vec<Link> = links.filter(|link| self.table.known.contains_key(link)).collect();
+        let links: Vec<Link> = links
+            .filter(|link| self.table.known.contains_key(link))
+            .collect();
         self.search(&links);
         for (side, node) in [(Side::In, order.first()), (Side::Out, order.last())] {
-            if let Some(known) = node.and_then(|node| self.table.ways[side as usize].get_mut(node)) {
+            if let Some(known) = node.and_then(|node| self.table.ways[side as usize].get_mut(node))
+            {
                 known.is_searched = false;
             }
         }
@@ -310,7 +311,6 @@ impl<'a> Links<'a> {
             }
         }
     }
-
 }
 
 /// What a link costs at least, and whether that is its cost: where it is between near lines and

@@ -17,11 +17,13 @@ use super::link_table::LinkTable;
 use super::links::{self, Links};
 use super::machine::Machine;
 use super::mend::Remedies;
-use super::order::{Effort, Place};
+use super::order::Effort;
+use super::parts::Parts;
 use super::runs::{Run, Stuck};
 use super::search::{self, Found, search};
 use super::turn::Weights;
 use crate::job::model::Order;
+use crate::passes::DirectionPasses;
 
 /// How well a direction's drive is worked out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -58,6 +60,7 @@ pub struct Memory {
 #[derive(Debug, Clone)]
 struct Remembered {
     question: Question,
+    parts: Parts,
     table: LinkTable,
     /// By whose means the table was worked out; `None`: after an earlier one.
     table_effort: Option<Effort>,
@@ -77,12 +80,10 @@ struct Question {
 }
 
 /// A direction whose order is asked for.
-pub(super) struct Asked<'a> {
+pub(super) struct Asked<'a, 'p> {
     pub drive: Drive<'a>,
     pub how: Order,
-    pub places: Vec<Place>,
-    /// By node.
-    pub runs: Vec<Option<Run>>,
+    pub parts: &'p Parts,
     /// Where its route begins and ends.
     pub gates: [Gate; 2],
     /// Where the direction before it could have ended: the bound holds for all of its orders.
@@ -164,59 +165,45 @@ impl Memory {
         })
     }
 
+    /// The parts of a direction as laid, driven by this machine.
+    pub(super) fn parts(&self, index: usize, laid: &DirectionPasses, drive: Drive<'_>) -> Parts {
+        let before = self.directions.get(index).and_then(Option::as_ref);
+        match before.filter(|before| before.has_parts(laid, drive)) {
+            Some(before) => before.parts.clone(),
+            None => Parts::of(index, laid, drive),
+        }
+    }
+
     /// The order of a direction's parts, its links, and how well they are worked out; `None` where
     /// no order can be driven.
-    pub(super) fn answer<'a>(&mut self, index: usize, asked: Asked<'a>) -> Option<Answer<'a>> {
+    pub(super) fn answer<'a>(&mut self, index: usize, asked: &Asked<'a, '_>) -> Option<Answer<'a>> {
         let raised = self.raised.filter(|raised| raised.0 == index);
         let raised = raised.map(|(_, level)| level);
         let before = self.directions.get_mut(index).and_then(Option::take);
         let Some(before) = before else {
             return worked(asked, self.effort, None);
         };
-        let (question, runs) = (asked.question(), &asked.runs);
-        let same_parts = !before.on_other_ground
-            && before.table.runs == *runs
-            && (&before.question.machine, &before.question.weights)
-                == (&question.machine, &question.weights);
-        let same = same_parts && before.table.gates == asked.gates && before.question == question;
+        let has_parts = before.has_parts(&asked.parts.laid, asked.drive);
+        let is_same =
+            has_parts && before.table.gates == asked.gates && before.question == asked.question();
         match raised.unwrap_or(before.level) {
-            wanted if same && wanted <= before.level => Some(Answer {
-                links: Links::known(asked.drive.of(before.level.effort()), before.table),
-                found: before.found,
-                question,
-                level: before.level,
-                table_effort: before.table_effort,
-            }),
-            Level::Worked(effort) if same && before.table_effort == Some(effort) => {
-                let drive = asked.drive.of(effort);
-                let mut links = Links::known(drive, before.table);
-                links.set_least_gates(true);
-                let least = question.least_ways(runs, drive, effort);
-                let warm = Some(&before.found.order[..]);
-                let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
-                Some(Answer {
-                    links,
-                    found,
-                    question,
-                    level: Level::Worked(effort),
-                    table_effort: Some(effort),
-                })
+            level if is_same && level <= before.level => Some(before.again(asked)),
+            Level::Worked(effort) if is_same && before.table_effort == Some(effort) => {
+                before.worked_on(asked, effort)
             }
-            Level::Worked(effort) if same => worked(asked, effort, Some(&before)),
-            _ => match first(asked, before, same_parts) {
-                Ok(answer) => Some(answer),
-                Err(asked) => worked(*asked, Effort::Quick, None),
-            },
+            Level::Worked(effort) if is_same => worked(asked, effort, Some(&before)),
+            _ => first(asked, before, has_parts).or_else(|| worked(asked, Effort::Quick, None)),
         }
     }
 
-    /// Keeps what was found of a direction.
-    pub(super) fn keep(&mut self, index: usize, answer: Option<Answer<'_>>) {
+    /// Keeps what was found of a direction's parts.
+    pub(super) fn keep(&mut self, index: usize, found: Option<(Answer<'_>, Parts)>) {
         if self.directions.len() <= index {
             self.directions.resize_with(index + 1, || None);
         }
-        self.directions[index] = answer.map(|answer| Remembered {
+        self.directions[index] = found.map(|(answer, parts)| Remembered {
             question: answer.question,
+            parts,
             table: answer.links.into_table(),
             table_effort: answer.table_effort,
             found: answer.found,
@@ -241,7 +228,7 @@ pub(super) struct Answer<'a> {
     table_effort: Option<Effort>,
 }
 
-impl Asked<'_> {
+impl Asked<'_, '_> {
     fn question(&self) -> Question {
         Question {
             machine: *self.drive.machine,
@@ -250,73 +237,99 @@ impl Asked<'_> {
             came_from: self.came_from.clone(),
         }
     }
-}
 
-impl Question {
     /// What the ways in from the direction before cost at least, by node, where a bound is made.
-    fn least_ways(
-        &self,
-        runs: &[Option<Run>],
-        drive: Drive<'_>,
-        effort: Effort,
-    ) -> Option<Vec<i64>> {
+    fn least_ways(&self, effort: Effort) -> Option<Vec<i64>> {
         let came_from = self.came_from.as_ref();
         let came_from = came_from.filter(|_| effort != Effort::Quick);
-        came_from.map(|before| links::least_ways(before, runs, drive))
+        came_from.map(|before| links::least_ways(before, &self.parts.runs, self.drive))
+    }
+
+    /// Links of which nothing is known.
+    fn links<'a>(&self, drive: Drive<'a>, near: usize) -> Links<'a> {
+        let (places, runs) = (self.parts.places.clone(), self.parts.runs.clone());
+        Links::new(drive, places, runs, self.gates.clone(), near)
+    }
+}
+
+impl Remembered {
+    /// Whether these passes, driven by this machine, come to the same parts.
+    fn has_parts(&self, laid: &DirectionPasses, drive: Drive<'_>) -> bool {
+        !self.on_other_ground
+            && self.question.machine == *drive.machine
+            && self.question.weights == *drive.weights
+            && self.parts.laid == *laid
+    }
+
+    /// What was found, as it is.
+    fn again<'a>(self, asked: &Asked<'a, '_>) -> Answer<'a> {
+        Answer {
+            links: Links::known(asked.drive.of(self.level.effort()), self.table),
+            found: self.found,
+            question: self.question,
+            level: self.level,
+            table_effort: self.table_effort,
+        }
+    }
+
+    /// What was found, worked out by the means of the effort that its table was made with.
+    fn worked_on<'a>(self, asked: &Asked<'a, '_>, effort: Effort) -> Option<Answer<'a>> {
+        let mut links = Links::known(asked.drive.of(effort), self.table);
+        links.set_least_gates(true);
+        let least = asked.least_ways(effort);
+        let warm = Some(&self.found.order[..]);
+        let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
+        Some(Answer {
+            links,
+            found,
+            question: self.question,
+            level: Level::Worked(effort),
+            table_effort: Some(effort),
+        })
     }
 }
 
 /// An answer by the means of an effort; it costs no more than the one before, if that is of the
 /// same parts, gates and ground.
-fn worked<'a>(asked: Asked<'a>, effort: Effort, before: Option<&Remembered>) -> Option<Answer<'a>> {
-    let question = asked.question();
-    let drive = asked.drive.of(effort);
-    let near = search::near(effort);
-    let least = question.least_ways(&asked.runs, drive, effort);
-    let mut links = Links::new(drive, asked.places, asked.runs, asked.gates, near);
+fn worked<'a>(
+    asked: &Asked<'a, '_>,
+    effort: Effort,
+    before: Option<&Remembered>,
+) -> Option<Answer<'a>> {
+    let mut links = asked.links(asked.drive.of(effort), search::near(effort));
     let warm = before.map(|before| {
         links.adopt(&before.table, &before.found.order);
         &before.found.order[..]
     });
+    let least = asked.least_ways(effort);
     let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
     Some(Answer {
         links,
         found,
-        question,
+        question: asked.question(),
         level: Level::Worked(effort),
         table_effort: Some(effort),
     })
 }
 
-/// A first answer after what was found before, of the same parts or others; hands back what was
-/// asked where it finds none.
-fn first(
-    asked: Asked<'_>,
-    before: Remembered,
-    same_parts: bool,
-) -> Result<Answer<'_>, Box<Asked<'_>>> {
-    let question = asked.question();
-    let warm = before.found.order;
+/// A first answer after what was found before, of the same parts or others.
+fn first<'a>(asked: &Asked<'a, '_>, before: Remembered, has_parts: bool) -> Option<Answer<'a>> {
     let drive = asked.drive.of(Effort::Quick);
     let earlier = Earlier::of(&before.table, drive);
-    let (mut links, table_effort) = if same_parts {
+    let (mut links, table_effort) = if has_parts {
         let mut links = Links::known(drive, before.table);
         links.set_gates(asked.gates.clone());
         (links, before.table_effort)
     } else {
-        let (places, runs) = (asked.places.clone(), asked.runs.clone());
-        let links = Links::new(drive, places, runs, asked.gates.clone(), 0);
-        (links, None)
+        (asked.links(drive, 0), None)
     };
     links.after(Some(earlier));
-    let Some(found) = search::first(&mut links, asked.how, &warm) else {
-        return Err(Box::new(asked));
-    };
+    let found = search::first(&mut links, asked.how, &before.found.order)?;
     links.after(None);
-    Ok(Answer {
+    Some(Answer {
         links,
         found,
-        question,
+        question: asked.question(),
         level: Level::First,
         table_effort,
     })

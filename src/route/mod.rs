@@ -36,6 +36,7 @@ pub mod machine;
 pub mod memory;
 pub mod mend;
 pub mod order;
+mod parts;
 mod past;
 pub mod path;
 pub mod pose;

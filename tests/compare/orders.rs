@@ -17,6 +17,7 @@ use swardlane::job::model::{Effort, Operation};
 use swardlane::plan::plan;
 use swardlane::route::drive;
 use swardlane::route::links::Links;
+use swardlane::route::memory::Memory;
 use swardlane::route::order::{Costs, FORBIDDEN, neighbour, solve};
 
 /// Runs of which the quickest counts.

@@ -12,6 +12,7 @@ use swardlane::plan::OperationPlan;
 use swardlane::route::drive;
 use swardlane::route::legs::{Leg, LegKind};
 use swardlane::route::links::Links;
+use swardlane::route::memory::Memory;
 use swardlane::route::order::{FORBIDDEN, Node};
 use swardlane::route::path::{Path, SAGITTA_M};
 use swardlane::route::terrain::Terrain;
@@ -74,7 +75,10 @@ fn of_table(links: &mut Links<'_>, numbers: &[usize]) -> Vec<Value> {
         .iter()
         .filter_map(|&(from, to)| from.zip(to))
         .collect();
-    let was_known: Vec<bool> = lacking.iter().map(|&link| links.table().is_known(link)).collect();
+    let was_known: Vec<bool> = lacking
+        .iter()
+        .map(|&link| links.table().is_known(link))
+        .collect();
     links.work_out(&lacking, SLACK);
     for &(from, to) in &chosen {
         if let (None, Some(node)) | (Some(node), None) = (from, to) {
@@ -91,7 +95,11 @@ fn of_table(links: &mut Links<'_>, numbers: &[usize]) -> Vec<Value> {
                 links.turn(from, to),
             ),
             (None, Some(to)) => (before.start(to), after.start(to), links.table().way_in(to)),
-            (Some(from), None) => (before.end(from), after.end(from), links.table().way_out(from)),
+            (Some(from), None) => (
+                before.end(from),
+                after.end(from),
+                links.table().way_out(from),
+            ),
             (None, None) => (FORBIDDEN, FORBIDDEN, None),
         };
         let is_link = from.is_some() && to.is_some();

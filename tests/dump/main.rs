@@ -1,6 +1,8 @@
 //! Prints the unrounded plan of a job as JSON, for checks by other programs:
 //! `dump JOB`; with `--routes` the drives too, with `--links 5,77,…` those entries of each
-//! direction's table of links (`links`). Numbers are the shortest decimals that read back equal.
+//! direction's table of links (`links`). With `--after EARLIER` the plan is that of an earlier job,
+//! changed into this one, and improved so many `--steps`. Numbers are the shortest decimals that
+//! read back equal.
 //!
 //! Pitch metres unless a key says degrees. Rings are closed; a polygon is its exterior
 //! ring and then its holes. Strips and unions are never printed: who checks them builds
@@ -11,43 +13,67 @@ mod links;
 
 use std::ffi::{OsStr, OsString};
 use std::io::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use geo::{LineString, MultiPolygon, Polygon};
 use serde_json::{Value, json};
+use swardlane::fault::Faults;
 use swardlane::ground::Ground;
 use swardlane::passes::Track;
 use swardlane::plan::{DirectionPlan, OperationPlan, Plan, plan};
+use swardlane::replan::Replanner;
 use swardlane::route::drive;
 use swardlane::route::legs::{Hauled, Leg, Refills};
 use swardlane::route::pose::Pose;
 use swardlane::space::Xy;
 
+/// What is asked for.
+struct Asked {
+    job: PathBuf,
+    /// Whether drives are planned.
+    routes: bool,
+    /// A job of which this one is a change, and so many steps of improvement after it.
+    after: Option<(PathBuf, usize)>,
+    /// Numbers that pick links.
+    links: Vec<usize>,
+}
+
+impl Asked {
+    fn of(mut words: impl Iterator<Item = OsString>) -> Option<Self> {
+        let mut asked = Self {
+            job: PathBuf::new(),
+            routes: false,
+            after: None,
+            links: Vec::new(),
+        };
+        let (mut earlier, mut steps) = (None, 0);
+        while let Some(word) = words.next() {
+            match word.to_str() {
+                Some("--routes") => asked.routes = true,
+                Some("--links") => asked.links = numbers_of(&words.next()?)?,
+                Some("--after") => earlier = Some(words.next()?.into()),
+                Some("--steps") => steps = words.next()?.to_str()?.parse().ok()?,
+                _ => asked.job = word.into(),
+            }
+        }
+        asked.after = earlier.map(|earlier| (earlier, steps));
+        (!asked.job.as_os_str().is_empty()).then_some(asked)
+    }
+}
+
 fn main() -> ExitCode {
-    let mut arguments: Vec<_> = std::env::args_os().skip(1).collect();
-    let before = arguments.len();
-    arguments.retain(|argument| argument != "--routes");
-    let routes = arguments.len() < before;
-    let (numbers, job) = match arguments.as_slice() {
-        [job] => (Some(Vec::new()), job),
-        [switch, numbers, job] if switch == "--links" => (numbers_of(numbers), job),
-        _ => (None, &OsString::new()),
-    };
-    let Some(numbers) = numbers else {
-        let usage = "usage: dump [--routes] [--links NUMBER,...] JOB";
+    let Some(asked) = Asked::of(std::env::args_os().skip(1)) else {
+        let usage =
+            "usage: dump [--routes] [--links NUMBER,...] [--after EARLIER [--steps NUMBER]] JOB";
         let _ = writeln!(std::io::stderr(), "{usage}");
         return ExitCode::from(2);
     };
-    let planned = swardlane::job::load(Path::new(job)).and_then(|mut job| {
-        job.settings.routes = routes;
-        plan(&job)
-    });
-    match planned {
+    match planned(&asked) {
         Ok(plan) => {
             let mut printed = dump(&plan);
-            if !numbers.is_empty() {
-                printed["links"] = links_of(&plan, &numbers);
+            if !asked.links.is_empty() {
+                printed["links"] = links_of(&plan, &asked.links);
             }
             let done = writeln!(std::io::stdout(), "{printed}");
             ExitCode::from(u8::from(done.is_err()))
@@ -57,6 +83,25 @@ fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+fn planned(asked: &Asked) -> Result<Plan, Faults> {
+    let load = |path: &Path| {
+        swardlane::job::load(path).map(|mut job| {
+            job.settings.routes = asked.routes;
+            job
+        })
+    };
+    let job = load(&asked.job)?;
+    let Some((earlier, steps)) = &asked.after else {
+        return plan(&job);
+    };
+    let mut planner = Replanner::new(load(earlier)?)?;
+    planner.change(job)?;
+    for _ in 0..*steps {
+        planner.improve()?;
+    }
+    Ok(planner.plan().clone())
 }
 
 /// Whole numbers with commas between.

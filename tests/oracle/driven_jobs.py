@@ -44,6 +44,21 @@ def with_things(job, chance):
     return job | {"things": things + [("obstacle", [place]) for place in at]}
 
 
+def before_a_change(job, chance):
+    """A job of which this one is a change: of its width, its angles, its reach or its ground."""
+    others = {
+        "tool_m": job["tool_m"] + chance.choice([-0.13, 0.07, 0.2]),
+        "directions": [*job["directions"][:-1], next(name for name in ("diagonal_right", "across") if name not in job["directions"])],
+        "reach_m": job["reach_m"] + 0.3,
+        "run_off_m": job["run_off_m"] + 0.5,
+        "radius_m": job["radius_m"] + 0.2,
+        "entrance": not job["entrance"],
+        "things": [] if job["things"] else [("obstacle", [(0.2 * job["length_m"], 0.25 * job["width_m"])])],
+    }
+    key = chance.choice(sorted(others))
+    return job | {key: others[key]}
+
+
 def text_of(job):
     """The job file."""
     places = []

@@ -19,6 +19,7 @@ mod read_back;
 mod readme;
 mod refills;
 mod relocation;
+mod replan;
 mod routes;
 mod sheets;
 mod small_orders;

@@ -8,6 +8,7 @@ use swardlane::job::model::{
 };
 use swardlane::plan::plan;
 use swardlane::route::drive;
+use swardlane::route::memory::Memory;
 use swardlane::route::order::{Costs, FORBIDDEN};
 
 use crate::support::{Chance, brushing, drawn_job};

@@ -191,7 +191,11 @@ pub fn touched_up(costs: &Costs, order: &[Node]) -> Vec<Node> {
         return order.to_vec();
     }
     let table = Table::of(costs);
-    let tour = improved(&table, &table.inner_tour(order), Effort::Quick.means().reach);
+    let tour = improved(
+        &table,
+        &table.inner_tour(order),
+        Effort::Quick.means().reach,
+    );
     table.outer_order(&tour)
 }
 
