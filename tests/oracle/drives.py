@@ -38,7 +38,7 @@ from tape import compare_driven
 TAPES = 4  # so many jobs are planned once more for their tape file
 
 
-def check(job, dump, fail, *, after=False):
+def check(job, dump, fail, *, is_change=False):
     """All checks of one dump, planned at once or after another job; returns how many were made."""
     count = 0
 
@@ -121,7 +121,7 @@ def check(job, dump, fail, *, after=False):
     holds(f"cost {costs_s} is {route['cost_s']}", off_s < 1e-3 * costs_s[0] + 0.02)
     bound_s = route["lower_bound_s"]
     has_hauls = any(leg["kind"] == "haul" for leg in route["legs"])
-    if not after:
+    if not is_change:
         holds("a bound at normal effort, without hauls", (bound_s is None) == (job["effort"] == "quick" or has_hauls))
     holds("the bound is not above the cost", bound_s is None or bound_s <= route["cost_s"] + 1e-9)
     return count
@@ -196,7 +196,7 @@ def main():
             earlier = write_job(before_a_change(job, chance), Path(folder) / f"job-{number}-before")
             for steps in (0, chance.choice([1, 2, 4])):
                 again = dumped(arguments.dump, path, "--routes", "--after", earlier, "--steps", steps)
-                afters += check(job, again, lambda what, steps=steps: said.append(f"after another, {steps} steps: {what}"), after=True)
+                afters += check(job, again, lambda what, steps=steps: said.append(f"after another, {steps} steps: {what}"), is_change=True)
             driven = (dump["operations"][0]["route"] or {"legs": []})["legs"]
             legs += len(driven)
             n_hauls = sum(leg["kind"] == "haul" for leg in driven)
