@@ -44,23 +44,6 @@ impl Drive<'_> {
         }
     }
 
-    /// A turn that begins and ends as one of some others and costs less than the limit.
-    pub(super) fn followed_below(
-        self,
-        from: &End<'_>,
-        to: &End<'_>,
-        shapes: &[&[Piece]],
-        limit_m: f64,
-    ) -> Option<Turn> {
-        let Self {
-            machine,
-            terrain,
-            weights,
-            ..
-        } = self;
-        followed_turn(from, to, machine, terrain, weights, shapes, limit_m)
-    }
-
     /// The shortest path between two ends where it stays on allowed ground.
     pub(super) fn direct(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {
         let machine = self.machine;
@@ -133,8 +116,19 @@ impl Ways<End<'_>> for Drive<'_> {
             })
     }
 
-    /// A turn between two ends that begins and ends as one of some others.
-    fn followed(&self, from: &End<'_>, to: &End<'_>, shapes: &[&[Piece]]) -> Option<Turn> {
-        self.followed_below(from, to, shapes, f64::INFINITY)
+    fn followed(
+        &self,
+        from: &End<'_>,
+        to: &End<'_>,
+        shapes: &[&[Piece]],
+        limit_m: f64,
+    ) -> Option<Turn> {
+        let Self {
+            machine,
+            terrain,
+            weights,
+            ..
+        } = self;
+        followed_turn(from, to, machine, terrain, weights, shapes, limit_m)
     }
 }

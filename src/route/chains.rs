@@ -47,8 +47,8 @@ pub(super) fn cheaper(a: Option<Turn>, b: Option<Turn>) -> Option<Turn> {
 pub(super) trait Ways<E> {
     /// Driven just as one of some turns is, where that leads there and is free.
     fn copied(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
-    /// Begun and ended as one of some turns is.
-    fn followed(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
+    /// Begun and ended as one of some turns is, for less than a limit, metres.
+    fn followed(&self, from: &E, to: &E, shapes: &[&[Piece]], limit_m: f64) -> Option<Turn>;
     /// Searched by all means, or by those that the effort allows; some turns among them.
     fn searched(&self, from: &E, to: &E, shapes: &[&[Piece]]) -> Option<Turn>;
 }
@@ -105,19 +105,21 @@ impl Last {
         let shapes = shapes.into_iter().flatten();
         let shapes: Vec<&[Piece]> = shapes.map(|turn| &turn.path.pieces[..]).collect();
         if let Some((ratio, _)) = last.searched {
-            let is_cheap = |turn: &Turn| turn.cost_m <= (1.0 + slack) * ratio * least_m;
-            let copied = ways.copied(from, to, &shapes).filter(is_cheap);
+            let most_m = (1.0 + slack) * ratio * least_m;
+            let copied = ways.copied(from, to, &shapes);
+            let copied = copied.filter(|turn| turn.cost_m <= most_m);
             let is_tried_anew = (self.copies + 1).is_power_of_two();
             if copied.is_some() && !is_tried_anew {
                 self.copies += 1;
                 return Known::rough(copied);
             }
-            let copied_m = copied.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
-            let followed = ways.followed(from, to, &shapes).filter(is_cheap);
-            let is_better = followed
-                .as_ref()
-                .is_some_and(|turn| turn.cost_m < copied_m - LEAST_GAIN_M);
-            if is_better {
+            let limit_m = match &copied {
+                Some(turn) => turn.cost_m - LEAST_GAIN_M,
+                // A turn that costs as many times its least as the one before it will do.
+                None => most_m + 2.0 * LEAST_GAIN_M,
+            };
+            let followed = ways.followed(from, to, &shapes, limit_m);
+            if followed.is_some() {
                 self.followed.clone_from(&followed);
                 self.copies = 0;
                 return Known::rough(followed);
@@ -167,10 +169,17 @@ mod tests {
             Some(turn(shape[0].length_m))
         }
 
-        fn followed(&self, own_m: &f64, _: &f64, shapes: &[&[Piece]]) -> Option<Turn> {
+        fn followed(
+            &self,
+            own_m: &f64,
+            _: &f64,
+            shapes: &[&[Piece]],
+            limit_m: f64,
+        ) -> Option<Turn> {
             let longest = shapes.iter().map(|shape| shape[0].length_m);
             let longest_m = longest.fold(*own_m, f64::max);
-            (*own_m > 0.0).then(|| turn(if self.copies { *own_m } else { longest_m }))
+            let cost_m = if self.copies { *own_m } else { longest_m };
+            (*own_m > 0.0 && cost_m < limit_m).then(|| turn(cost_m))
         }
 
         fn searched(&self, own_m: &f64, _: &f64, _: &[&[Piece]]) -> Option<Turn> {

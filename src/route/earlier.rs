@@ -4,9 +4,7 @@
 //! as one was before: over nearly as many metres, at nearly the same place. So a turn is first
 //! tried as those most like it, which takes a hundredth of a search.
 
-use std::collections::BTreeMap;
-
-use super::alike::{Class, Ratio};
+use super::alike::{Ratio, Ratios};
 use super::between::Drive;
 use super::bound;
 use super::chains::Known;
@@ -38,7 +36,7 @@ pub(super) struct Driven {
 /// What was driven before.
 #[derive(Debug)]
 pub(super) struct Earlier {
-    pub(super) ratios: BTreeMap<Class, Ratio>,
+    pub(super) ratios: Ratios,
     turns: Vec<Driven>,
     ways: [Vec<Driven>; 2],
 }
@@ -168,7 +166,7 @@ mod tests {
     fn first_comes_what_leads_as_far_then_what_is_near_by() {
         let turns = [(0.0, 3.0), (40.0, 3.0), (50.0, 3.0), (49.0, 6.0)];
         let earlier = Earlier {
-            ratios: BTreeMap::new(),
+            ratios: Ratios::default(),
             turns: turns.map(|(x, r)| half_circle(x, r)).to_vec(),
             ways: [Vec::new(), Vec::new()],
         };

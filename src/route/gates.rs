@@ -113,22 +113,22 @@ pub(super) fn searched(drive: Drive<'_>, gate: &Gate, run: &Run, side: Side) -> 
     cheapest(first).or_else(|| cheapest(others))
 }
 
-/// A way between a gate and a run from some headings, after shapes that were driven from any.
+/// A way between a gate and a run from some headings, after shapes that were driven from any, for
+/// less than a limit.
 pub(super) fn followed(
     drive: Drive<'_>,
-    gate: &Gate,
-    run: &Run,
-    side: Side,
+    (gate, run, side): (&Gate, &Run, Side),
     shapes: &[&[Piece]],
+    limit_m: f64,
 ) -> Option<Turn> {
     let ways = turns(drive, gate, run, side).into_iter();
     let mut best: Option<Turn> = None;
     for (least_m, (from, to)) in ways.take(HEADINGS_TRIED) {
-        let limit_m = best.as_ref().map_or(f64::INFINITY, |turn| turn.cost_m);
+        let limit_m = best.as_ref().map_or(limit_m, |turn| turn.cost_m);
         if least_m >= limit_m {
             break;
         }
-        let turn = drive.followed_below(&from, &to, shapes, limit_m);
+        let turn = drive.followed(&from, &to, shapes, limit_m);
         best = turn.or(best);
     }
     best
@@ -171,8 +171,14 @@ impl Ways<&Run> for WaysOf<'_> {
         None
     }
 
-    fn followed(&self, run: &&Run, _: &&Run, shapes: &[&[Piece]]) -> Option<Turn> {
-        followed(self.drive, self.gate, run, self.side, shapes)
+    fn followed(
+        &self,
+        run: &&Run,
+        _: &&Run,
+        shapes: &[&[Piece]],
+        limit_m: f64,
+    ) -> Option<Turn> {
+        followed(self.drive, (self.gate, run, self.side), shapes, limit_m)
     }
 
     fn searched(&self, run: &&Run, _: &&Run, _: &[&[Piece]]) -> Option<Turn> {

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use geo::{BoundingRect, MultiPolygon, Rect};
 use rayon::prelude::*;
 
-use super::alike::{Class, Ratio, Sides};
+use super::alike::{Chain, Class, Ratio, Ratios, Sides};
 use super::chains::Known;
 use super::earlier::Earlier;
 use super::gates::{Gate, Side};
@@ -119,17 +119,31 @@ impl LinkTable {
     pub(super) fn guessed(&self, earlier: Option<&Earlier>) -> Costs {
         /// So much dearer than links alike.
         const DEARER: f64 = 1.5;
+        /// The same where links of the very chain are known.
+        const DEARER_IN_CHAIN: f64 = 1.02;
         let mut costs = self.least.clone();
-        let mut ratios = earlier.map_or_else(BTreeMap::new, |earlier| earlier.ratios.clone());
-        ratios.extend(self.ratios());
-        let all = Ratio::of(ratios.values());
+        let own = self.ratios();
+        let earlier_ratios = earlier.map(|earlier| &earlier.ratios);
+        let all: Vec<&Ratios> = std::iter::once(&own).chain(earlier_ratios).collect();
+        let of_all = all.iter().find_map(|ratios| ratios.of_all()).unwrap_or(1.0);
+        let times = |link: Link| {
+            let (chain, place) = (self.chain(link), self.place(link.0));
+            let in_chain = all.iter().find_map(|ratios| ratios.in_chain(chain, place));
+            in_chain.map_or_else(
+                || {
+                    let class = self.class(link);
+                    let of_class = all.iter().find_map(|ratios| ratios.of_class(class));
+                    DEARER * of_class.unwrap_or(of_all)
+                },
+                |times| DEARER_IN_CHAIN * times,
+            )
+        };
         let nodes = self.runs.len();
         for from in 0..nodes {
             for to in 0..nodes {
                 let least = costs.cost(from, to);
                 if least < FORBIDDEN && !self.is_known((from, to)) {
-                    let ratio = ratios.get(&self.class(from, to)).unwrap_or(&all);
-                    costs.set(from, to, tenths(metres(least) * DEARER * ratio.mean()));
+                    costs.set(from, to, tenths(metres(least) * times((from, to))));
                 }
             }
         }
@@ -284,7 +298,7 @@ impl LinkTable {
         self.ways[1].get(&node)?.turn.clone()
     }
 
-    fn class(&self, from: Node, to: Node) -> Class {
+    fn class(&self, (from, to): Link) -> Class {
         let apart = self.lines[from / 2].abs_diff(self.lines[to / 2]);
         let is_up = self.lines[to / 2] > self.lines[from / 2];
         Class {
@@ -295,40 +309,58 @@ impl LinkTable {
         }
     }
 
-    /// How many times their least costs links cost, by class.
-    fn ratios(&self) -> BTreeMap<Class, Ratio> {
-        let turns = self.known.iter();
-        let costs = turns.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)));
-        self.ratios_of(costs, |(from, to)| metres(self.least.cost(from, to)))
+    /// Whether a node is on one of every so many lines, or on the last.
+    pub(super) fn is_every(&self, node: Node, every: usize) -> bool {
+        let line = self.lines[node / 2];
+        line.is_multiple_of(every) || self.lines.iter().max() == Some(&line)
+    }
+
+    /// The chain that a link belongs to.
+    fn chain(&self, (from, to): Link) -> Chain {
+        (from % 2 == 1, to % 2 == 1, self.lines_over(from, to))
+    }
+
+    /// Where in its chains a node lies: from 0 at the first line to 1 at the last.
+    fn place(&self, node: Node) -> f64 {
+        let last = self.lines.iter().max().copied().unwrap_or_default();
+        self.lines[node / 2] as f64 / last.max(1) as f64
+    }
+
+    /// How many times their least costs the links cost that are worked out.
+    fn ratios(&self) -> Ratios {
+        self.ratios_of(self.costs_m(), |(from, to)| metres(self.least.cost(from, to)))
     }
 
     /// The same of all links whose cost is known, measured by another least cost.
-    pub(super) fn all_ratios(&self, least_m: impl Fn(Pose, Pose) -> f64) -> BTreeMap<Class, Ratio> {
-        let turns = self.known.iter();
-        let costs = turns.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)));
+    pub(super) fn all_ratios(&self, least_m: impl Fn(Pose, Pose) -> f64) -> Ratios {
         let exact = self.exact.iter();
         let exact = exact.map(|&(from, to)| ((from, to), metres(self.least.cost(from, to))));
-        self.ratios_of(costs.chain(exact), |(from, to)| {
+        self.ratios_of(self.costs_m().chain(exact), |(from, to)| {
             let ends = self.run(from).zip(self.run(to));
             ends.map_or(0.0, |(from, to)| least_m(from.lifted, to.lowered))
         })
+    }
+
+    /// What the links cost that are worked out, metres.
+    fn costs_m(&self) -> impl Iterator<Item = (Link, f64)> {
+        let known = self.known.iter();
+        known.filter_map(|(&link, known)| Some((link, known.turn.as_ref()?.cost_m)))
     }
 
     fn ratios_of(
         &self,
         costs_m: impl Iterator<Item = (Link, f64)>,
         least_m: impl Fn(Link) -> f64,
-    ) -> BTreeMap<Class, Ratio> {
-        let mut ratios: BTreeMap<Class, Ratio> = BTreeMap::new();
-        for ((from, to), cost_m) in costs_m {
-            let least_m = least_m((from, to));
-            if least_m > 0.0 && least_m < metres(FORBIDDEN) {
-                let ratio = ratios.entry(self.class(from, to)).or_default();
-                ratio.sum += cost_m / least_m;
-                ratio.count += 1.0;
-            }
-        }
-        ratios
+    ) -> Ratios {
+        let links = costs_m.filter_map(|(link, cost_m)| {
+            let least_m = least_m(link);
+            let is_known = least_m > 0.0 && least_m < metres(FORBIDDEN);
+            is_known.then(|| {
+                let (chain, place) = (self.chain(link), self.place(link.0));
+                (self.class(link), chain, place, cost_m / least_m)
+            })
+        });
+        Ratios::of(links)
     }
 }
 

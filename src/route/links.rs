@@ -148,18 +148,19 @@ impl<'a> Links<'a> {
     }
 
     /// Works out roughly the links between lines fewer than so many apart, and the ways in and
-    /// out of each part or only of every so many. `slack` says how much more than the searched turn before it a followed one may
-    /// cost, as a share.
-    pub fn rough(&mut self, apart: usize, slack: f64, every: usize) {
+    /// out: of every so many lines and of every so many parts. `slack` says how much more than the
+    /// searched turn before it a followed one may cost, as a share.
+    pub fn rough(&mut self, apart: usize, slack: f64, every: [usize; 2]) {
         let nodes = self.table.runs.len();
         let all = (0..nodes).flat_map(|from| (0..nodes).map(move |to| (from, to)));
         let limits = self.table.limits();
         let near: Vec<Link> = all
             .filter(|&(from, to)| self.table.lines_over(from, to).unsigned_abs() < apart)
+            .filter(|&(from, _)| self.table.is_every(from, every[0]))
             .filter(|&(from, to)| self.table.least.cost(from, to) <= limits[from].min(limits[to]))
             .collect();
         self.work_out_by(self.drive, &near, slack);
-        self.rough_ways(slack, every);
+        self.rough_ways(slack, every[1]);
     }
 
     /// Works out roughly those of some links that are unknown and can be driven at all.
@@ -222,6 +223,19 @@ impl<'a> Links<'a> {
         for (side, ways) in found {
             self.table.ways[side as usize].extend(ways);
         }
+    }
+
+    /// Searches the links of an order that were not searched yet; where turns are not moved to
+    /// their least, it is enough that they are worked out roughly. Whether there were any.
+    pub(super) fn search_of(&mut self, order: &[Node]) -> bool {
+        let mut lacking = self.table.unsearched_of(order);
+        if self.drive.refines || self.earlier.is_some() {
+            self.search(&lacking);
+        } else {
+            lacking.retain(|link| !self.table.is_known(*link));
+            self.work_out_by(self.drive, &lacking, LOOSE);
+        }
+        !lacking.is_empty()
     }
 
     /// Searches links, on all cores; which core takes which changes nothing.
@@ -287,8 +301,9 @@ impl<'a> Links<'a> {
                 let earlier = self.earlier.as_ref();
                 let after = earlier.and_then(|earlier| {
                     let alike = earlier.ways_alike(side, own(run, side).pose);
-                    let turn = gates::followed(self.drive, gate, run, side, &shapes(&alike))?;
-                    is_alike(self.drive, &turn, &alike).then_some(turn)
+                    let way = (gate, run, side);
+                    gates::followed(self.drive, way, &shapes(&alike), f64::INFINITY)
+                        .filter(|turn| is_alike(self.drive, turn, &alike))
                 });
                 after.or_else(|| gates::searched(self.drive, gate, run, side))
             });
@@ -339,6 +354,10 @@ fn least_link(
     (tenths(least_m), is_exact)
 }
 
+/// How much dearer than a searched turn a followed one may be, as a share, where nothing says
+/// yet that an order uses it.
+pub(super) const LOOSE: f64 = 0.5;
+
 /// How much dearer than the turns it is driven after a turn may be, as a share.
 const DEARER: f64 = 0.25;
 
@@ -352,7 +371,7 @@ fn after(drive: Drive<'_>, from: &End<'_>, to: &End<'_>, earlier: &Earlier) -> O
     let direct = drive.direct(from, to).into_iter();
     let followed = alike.iter().flat_map(|driven| {
         let shape = &driven.turn.path.pieces[..];
-        drive.followed(from, to, &[shape])
+        drive.followed(from, to, &[shape], f64::INFINITY)
     });
     direct
         .chain(followed)

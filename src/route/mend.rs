@@ -1,7 +1,8 @@
 //! What would spare an end its shortening: the smallest change of each kind that does.
 //!
-//! Each is found by trying: the run-off is widened all round, the circles are made smaller,
-//! both bisected to a centimetre; reversing is allowed; each obstacle is taken away in turn.
+//! Each is found by trying: the run-off is widened all round, from what its walls alone ask for,
+//! the circles are made smaller, both bisected to a centimetre; reversing is allowed; each obstacle
+//! is taken away in turn.
 
 use geo::{MultiPolygon, Polygon};
 
@@ -9,7 +10,7 @@ use super::machine::Machine;
 use super::path::Radii;
 use super::pose::Pose;
 use super::terrain::Terrain;
-use super::way_out::{Use, way_out};
+use super::way_out::{Use, growth_by_walls_m, way_out};
 use crate::region;
 use crate::space::Xy;
 
@@ -50,7 +51,15 @@ pub fn remedies(
     let helps = |terrain: &Terrain, machine: &Machine| {
         way_out(terrain, machine, end, used, most_m).is_some()
     };
-    let run_off_m = least(MOST_GROWTH_CM, |growth_cm| {
+    // What a single wall asks for is near the truth, and each try takes long.
+    let guess_cm = growth_by_walls_m(terrain, machine, end, used) * 100.0;
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "saturates, and is bounded"
+    )]
+    let guess_cm = (guess_cm - 1e-5).ceil() as u32;
+    let run_off_m = least_near(guess_cm, MOST_GROWTH_CM, |growth_cm| {
         let wider = terrain.wider(growth_cm, || {
             Terrain::new(&wider(terrain.allowed(), metres(growth_cm)), pitch)
         });
@@ -105,7 +114,38 @@ fn least(most: u32, does: impl Fn(u32) -> bool) -> Option<u32> {
     if most == 0 || !does(most) {
         return None;
     }
-    let (mut fails, mut does_it) = (0, most);
+    Some(between(0, most, does))
+}
+
+/// The same from a guess on: in steps that double, up or down, then by bisection.
+fn least_near(guess: u32, most: u32, does: impl Fn(u32) -> bool) -> Option<u32> {
+    let guess = guess.clamp(1, most);
+    let mut step = 1;
+    if does(guess) {
+        let mut does_it = guess;
+        loop {
+            let below = does_it.saturating_sub(step);
+            if below == 0 || !does(below) {
+                return Some(between(below, does_it, does));
+            }
+            does_it = below;
+            step *= 2;
+        }
+    }
+    let mut fails = guess;
+    while fails < most {
+        let above = most.min(fails + step);
+        if does(above) {
+            return Some(between(fails, above, does));
+        }
+        fails = above;
+        step *= 2;
+    }
+    None
+}
+
+/// The least number that does, above one that fails, up to one that does.
+fn between(mut fails: u32, mut does_it: u32, does: impl Fn(u32) -> bool) -> u32 {
     while does_it - fails > 1 {
         let middle = fails + (does_it - fails) / 2;
         if does(middle) {
@@ -114,7 +154,7 @@ fn least(most: u32, does: impl Fn(u32) -> bool) -> Option<u32> {
             fails = middle;
         }
     }
-    Some(does_it)
+    does_it
 }
 
 /// Ground whose outer walls stand farther out by `by_m`; what lies in it stays.
@@ -215,6 +255,17 @@ mod tests {
         assert_eq!(found.radius_m, None);
         assert!(found.reversing);
         assert_eq!(found.obstacle, None);
+    }
+
+    #[test]
+    fn from_any_guess_the_least_is_found() {
+        for least_m in 1..=40 {
+            for guess in 0..=50 {
+                let found = least_near(guess, 40, |number| number >= least_m);
+                assert_eq!(found, Some(least_m), "from {guess}");
+            }
+        }
+        assert_eq!(least_near(7, 40, |_| false), None);
     }
 
     #[test]

@@ -13,19 +13,18 @@
 //!
 //! Rounds are counted, never timed.
 
-use super::links::{Link, Links};
+use super::links::{LOOSE, Link, Links};
 use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Solved};
 use crate::job::model::Order;
 
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
 
-/// The same for a first answer.
+/// The same for orders that are touched up only.
 const FIRST_GUESSES: usize = 3;
 
-/// How much dearer than a searched turn a followed one may be, as a share, where nothing says
-/// yet that an order uses it.
-const LOOSE: f64 = 0.5;
+/// The same after those, by better means.
+const LAST_GUESSES: usize = 4;
 
 /// Rounds of step 3 for each one that works out links beyond its order's.
 const ROUNDS_PER_BOUND: usize = 3;
@@ -83,9 +82,8 @@ impl Found {
 
 /// Searches the links of an order and its ways in and out; whether there were any.
 fn search_all(links: &mut Links<'_>, order: &[Node]) -> bool {
-    let unsearched = links.table().unsearched_of(order);
-    links.search(&unsearched);
-    links.search_ways_of(order) || !unsearched.is_empty()
+    let is_new = links.search_of(order);
+    links.search_ways_of(order) || is_new
 }
 
 /// What an effort means here.
@@ -94,8 +92,9 @@ struct Rounds {
     apart: usize,
     /// How much dearer than a searched turn a followed one may be, as a share.
     slack: f64,
-    /// The ways in and out of every so many parts are worked out roughly.
-    every: usize,
+    /// The links from every so many lines, and the ways in and out of every so many parts, are
+    /// worked out roughly.
+    every: [usize; 2],
     /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
     /// So many of those links in a round, at most.
@@ -106,22 +105,22 @@ const fn rounds(effort: Effort) -> Rounds {
     match effort {
         Effort::Quick => Rounds {
             apart: 5,
-            slack: 0.5,
-            every: 8,
+            slack: LOOSE,
+            every: [4, 8],
             bounds: 0,
             links: 0,
         },
         Effort::Normal => Rounds {
             apart: 12,
             slack: 0.02,
-            every: 1,
+            every: [1, 1],
             bounds: 6,
             links: 1_000,
         },
         Effort::Thorough => Rounds {
             apart: 16,
             slack: 0.01,
-            every: 1,
+            every: [1, 1],
             bounds: 40,
             links: 1_000,
         },
@@ -150,7 +149,16 @@ pub fn search(
 ) -> Option<Found> {
     let means = rounds(effort);
     links.rough(means.apart, means.slack, means.every);
-    let (order, _) = settled(links, how, warm, MOST_GUESSES, quickly)?;
+    // Without a bound an order that is touched up is nearly as good, and told much sooner.
+    let (seek, guesses): (Seek, usize) = if means.bounds == 0 {
+        (touched_up, FIRST_GUESSES)
+    } else {
+        (quickly, MOST_GUESSES)
+    };
+    let (mut order, _) = settled(links, how, warm, guesses, seek)?;
+    if means.bounds == 0 {
+        (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly)?;
+    }
     links.refine(&order);
     let mut found = Found {
         cost: links.table().lowered().order_cost(&order),
@@ -250,7 +258,7 @@ fn settled(
     how: Order,
     warm: Option<&[Node]>,
     guesses: usize,
-    seek: impl Fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>,
+    seek: Seek,
 ) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
     let may_stay = |order: &&[Node]| how == Order::Shortest && links.takes_all(order);
@@ -261,7 +269,7 @@ fn settled(
     }
     for _ in 0..guesses {
         let warm = best.as_ref().map(|best| &best.0[..]);
-        let order = ordered(&links.guessed(), how, warm, &seek)?;
+        let order = ordered(&links.guessed(), how, warm, seek)?;
         let is_new = search_all(links, &order);
         let cost = links.table().lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
@@ -273,6 +281,9 @@ fn settled(
     }
     best.filter(|(_, cost)| *cost < FORBIDDEN)
 }
+
+/// How an order is sought on a table, with one that the caller has.
+type Seek = fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>;
 
 /// An order found before, touched up; without one, sought with little effort.
 fn touched_up(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
@@ -292,7 +303,7 @@ fn ordered(
     costs: &Costs,
     how: Order,
     warm: Option<&[Node]>,
-    seek: impl Fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>,
+    seek: Seek,
 ) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,

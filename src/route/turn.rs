@@ -409,11 +409,13 @@ impl<'a> Task<'a> {
             Self::each_word
         };
         each_word(self, gap.from, gap.to, longest_m, &mut |word| {
-            let all = gap.before.iter().chain(word.iter()).chain(gap.after);
-            let changes_m = self.changes_m(all, gap.goes_on);
-            let least_m = gap.spent_m + changes_m + least_word_m(word);
-            if least_m < limit_m {
-                words.push((least_m, *word));
+            let but_changes_m = gap.spent_m + least_word_m(word);
+            if but_changes_m < limit_m {
+                let all = gap.before.iter().chain(word.iter()).chain(gap.after);
+                let least_m = but_changes_m + self.changes_m(all, gap.goes_on);
+                if least_m < limit_m {
+                    words.push((least_m, *word));
+                }
             }
             longest_m
         });
@@ -510,9 +512,9 @@ impl<'a> Task<'a> {
     fn follow(&self, shape: &[Piece], best: &mut Best) {
         let firsts = self.walked(shape.iter().copied(), Side::Exit);
         let lasts = self.walked(shape.iter().rev().copied(), Side::Entry);
-        let mut words = Vec::new();
-        for (before, exit) in firsts.iter().enumerate() {
-            for (after, entry) in lasts.iter().enumerate() {
+        let mut gaps = Vec::new();
+        for (before, (exit, out_m)) in firsts.iter().enumerate() {
+            for (after, (entry, in_m)) in lasts.iter().enumerate() {
                 let Some(replaced) = shape.len().checked_sub(before + after) else {
                     break;
                 };
@@ -520,16 +522,25 @@ impl<'a> Task<'a> {
                     continue;
                 }
                 let gap = Gap {
-                    from: exit.0.pose,
-                    to: entry.0.pose,
+                    from: exit.pose,
+                    to: entry.pose,
                     before: &shape[..before],
                     after: &shape[shape.len() - after..],
-                    spent_m: exit.1 + entry.1,
+                    spent_m: out_m + in_m,
                     goes_on: false,
                     one_sense: false,
                 };
-                self.join(&gap, &mut words, best);
+                let least_m = gap.spent_m + self.least_m(self.apart_m(gap.from, gap.to));
+                gaps.push((least_m, gap));
             }
+        }
+        gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut words = Vec::new();
+        for (least_m, gap) in gaps {
+            if least_m >= best.cost_m - LEAST_GAIN_M {
+                break;
+            }
+            self.join(&gap, &mut words, best);
         }
     }
 

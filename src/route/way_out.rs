@@ -106,27 +106,57 @@ pub fn way_out(
 /// the convex hull of the ground; infinite where no shortening helps.
 #[must_use]
 pub fn least_by_walls_m(terrain: &Terrain, machine: &Machine, end: Pose, used: Use) -> f64 {
+    let lacking = lacking_by_walls(terrain, machine, end, used);
+    let least_m = lacking.map(|(lacking_m, towards)| lacking_m / towards);
+    least_m.fold(0.0, f64::max)
+}
+
+/// By how much the sides of the convex hull of the ground would have to stand farther out, metres,
+/// so that none of them alone makes a shortening needed.
+pub(super) fn growth_by_walls_m(terrain: &Terrain, machine: &Machine, end: Pose, used: Use) -> f64 {
+    if !machine.can_reverse {
+        let lacking = lacking_by_walls(terrain, machine, end, used);
+        return lacking.map(|(lacking_m, _)| lacking_m).fold(0.0, f64::max);
+    }
+    // It need only stand there, for it may back out as it came.
+    let (sin, cos) = end.heading_rad.sin_cos();
+    let outlines = [machine.body_outline(), machine.tool_outline()];
+    let corners = outlines.iter().flat_map(super::machine::Outline::corners);
+    let beyond_m = corners.flat_map(|(x, y)| {
+        let (over_x, over_y) = (x * cos - y * sin, x * sin + y * cos);
+        let at = (end.at.x + over_x, end.at.y + over_y);
+        let walls = terrain.hull().iter();
+        walls.map(move |wall| wall.out.x * at.0 + wall.out.y * at.1 - wall.at_m)
+    });
+    beyond_m.fold(0.0, f64::max)
+}
+
+/// Of each wall of the hull that the machine drives at: the room that it lacks before the wall,
+/// metres, less than 0 where there is more than it needs, and how fast it drives at the wall.
+fn lacking_by_walls<'a>(
+    terrain: &'a Terrain,
+    machine: &'a Machine,
+    end: Pose,
+    used: Use,
+) -> impl Iterator<Item = (f64, f64)> + 'a {
     let sense = match used {
         Use::Leaves => 1.0,
         Use::ComesIn => -1.0,
     };
     let (sin, cos) = end.heading_rad.sin_cos();
-    let mut least_m = 0.0_f64;
-    for wall in terrain.hull() {
-        // How fast the machine drives at the wall, and how fast shortening brings it away.
+    terrain.hull().iter().filter_map(move |wall| {
+        // As fast as that shortening brings it away.
         let towards = sense * (wall.out.x * cos + wall.out.y * sin);
-        if towards <= 1e-9 {
-            continue;
-        }
-        let room_m = wall.at_m - (wall.out.x * end.at.x + wall.out.y * end.at.y);
-        let out_rad = wall.out.y.atan2(wall.out.x) - end.heading_rad;
-        let need_m = [Bend::Left, Bend::Right]
-            .into_iter()
-            .map(|side| need_m(machine, side, sense, out_rad))
-            .fold(f64::INFINITY, f64::min);
-        least_m = least_m.max((need_m - room_m) / towards);
-    }
-    least_m
+        (towards > 1e-9).then(|| {
+            let room_m = wall.at_m - (wall.out.x * end.at.x + wall.out.y * end.at.y);
+            let out_rad = wall.out.y.atan2(wall.out.x) - end.heading_rad;
+            let need_m = [Bend::Left, Bend::Right]
+                .into_iter()
+                .map(|side| need_m(machine, side, sense, out_rad))
+                .fold(f64::INFINITY, f64::min);
+            (need_m - room_m, towards)
+        })
+    })
 }
 
 /// How far a machine reaches towards a wall, beyond its axle's place at the start, while it

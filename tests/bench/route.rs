@@ -169,7 +169,7 @@ fn orders(criterion: &mut Criterion) {
     group.bench_function("links between near lines, roughly", |bencher| {
         bencher.iter_batched(
             || prepared.links(),
-            |mut links| links.rough(NEAR_LINES, SLACK, 1),
+            |mut links| links.rough(NEAR_LINES, SLACK, [1, 1]),
             BatchSize::PerIteration,
         );
     });
