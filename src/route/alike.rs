@@ -130,7 +130,11 @@ mod tests {
         let known = [(0.5, 3.0), (0.0, 1.0), (1.0, 3.5)];
         let along = Along::of(known.map(|(place, times)| (chain, place, times)));
         for (place, times) in [(0.0, 1.0), (0.25, 2.0), (0.5, 3.0), (0.9, 3.4), (2.0, 3.5)] {
-            assert_abs_diff_eq!(along.at(chain, place).unwrap_or_default(), times, epsilon = 1e-12);
+            assert_abs_diff_eq!(
+                along.at(chain, place).unwrap_or_default(),
+                times,
+                epsilon = 1e-12
+            );
         }
         assert_eq!(along.at((true, true, 2), 0.5), None);
     }

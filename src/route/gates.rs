@@ -171,13 +171,7 @@ impl Ways<&Run> for WaysOf<'_> {
         None
     }
 
-    fn followed(
-        &self,
-        run: &&Run,
-        _: &&Run,
-        shapes: &[&[Piece]],
-        limit_m: f64,
-    ) -> Option<Turn> {
+    fn followed(&self, run: &&Run, _: &&Run, shapes: &[&[Piece]], limit_m: f64) -> Option<Turn> {
         followed(self.drive, (self.gate, run, self.side), shapes, limit_m)
     }
 

@@ -328,7 +328,9 @@ impl LinkTable {
 
     /// How many times their least costs the links cost that are worked out.
     fn ratios(&self) -> Ratios {
-        self.ratios_of(self.costs_m(), |(from, to)| metres(self.least.cost(from, to)))
+        self.ratios_of(self.costs_m(), |(from, to)| {
+            metres(self.least.cost(from, to))
+        })
     }
 
     /// The same of all links whose cost is known, measured by another least cost.

@@ -11,9 +11,11 @@
 //! | `way_out` | how far an end must be shortened, `mend` what would avoid that |
 //! | `turn` | the cheapest turn between two ends; `stubs` begin and end it, `words` are its pieces in a row; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
 //! | `runs` | a part driven one way: where its tool is lowered and lifted |
-//! | `links` | what it costs to get from part to part, worked out where asked for; `chains`: turns driven after the one before; `gates`: the ways in and out; `alike`: from which links an unknown one is guessed |
+//! | `parts` | the parts of a direction with their runs |
+//! | `links` | what it costs to get from part to part, worked out where asked for, into a `link_table`; `chains`: turns driven after the one before; `gates`: the ways in and out; `alike`: from which links an unknown one is guessed |
 //! | `order` | from a table of costs to an order and a bound |
 //! | `search` | the order of one direction on a table that is worked out as needed |
+//! | `memory`, `earlier` | what is kept of a drive to answer it again, and turns driven after earlier ones |
 //! | `drive`, `tour`, `legs` | the drive of an operation, how it grows, and what is handed on of it |
 //! | `refill` | where a machine that carries material refills, and the hauls between |
 //! | `wheels` | how often wheels roll over each place |

@@ -35,6 +35,10 @@ const OWN_ROUNDS: usize = 12;
 /// A rise of the bound by one part in so many is worth another round.
 const WORTH: i64 = 1_000;
 
+/// No more lines apart are links worked out roughly for a machine that may reverse: it turns
+/// within few lines, and to search one of its turns takes ten times as long.
+const REVERSING: usize = 6;
+
 /// An order with its cost and bound.
 #[derive(Debug, Clone)]
 pub struct Found {
@@ -148,7 +152,12 @@ pub fn search(
     start_least: Option<&[i64]>,
 ) -> Option<Found> {
     let means = rounds(effort);
-    links.rough(means.apart, means.slack, means.every);
+    let apart = if links.can_reverse() {
+        means.apart.min(REVERSING)
+    } else {
+        means.apart
+    };
+    links.rough(apart, means.slack, means.every);
     // Without a bound an order that is touched up is nearly as good, and told much sooner.
     let (seek, guesses): (Seek, usize) = if means.bounds == 0 {
         (touched_up, FIRST_GUESSES)
@@ -299,12 +308,7 @@ fn quickly(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
 }
 
 /// An order of the kind asked for.
-fn ordered(
-    costs: &Costs,
-    how: Order,
-    warm: Option<&[Node]>,
-    seek: Seek,
-) -> Option<Vec<Node>> {
+fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>, seek: Seek) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,
         Order::Neighbour => order::neighbour(costs),

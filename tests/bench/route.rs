@@ -9,9 +9,10 @@ use std::hint::black_box;
 use std::path::Path;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
-use swardlane::job::model::{Effort, Order};
+use swardlane::job::model::{Direction, Effort, Order};
 use swardlane::passes::DirectionPasses;
 use swardlane::plan::plan;
+use swardlane::replan::Replanner;
 use swardlane::route::between::Drive;
 use swardlane::route::dubins;
 use swardlane::route::gates::Gate;
@@ -25,6 +26,7 @@ use swardlane::route::search::search;
 use swardlane::route::terrain::Terrain;
 use swardlane::route::turn::{End, Weights, best_turn, quick_turn};
 use swardlane::route::{bound, drive};
+use swardlane::space::Angle;
 
 /// Links between lines fewer than this apart, and how much dearer than a searched turn one that
 /// follows another may be.
@@ -202,5 +204,47 @@ fn searched(prepared: &Prepared) -> Costs {
     links.table().lowered()
 }
 
-criterion_group!(benches, turns, orders);
+/// First answers to changes of one direction of the stadium: the aim is 100 ms each.
+fn changes(criterion: &mut Criterion) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-pitches/stadium");
+    let mut job = swardlane::job::load(&folder).unwrap();
+    job.settings.routes = true;
+    let planner = Replanner::new(job).unwrap();
+    let at = |id: &str| {
+        let operations = &planner.job().operations;
+        operations.iter().position(|work| work.id == id).unwrap()
+    };
+    let mut group = criterion.benchmark_group("first answer, stadium");
+    group.sample_size(20);
+    for id in ["strip", "clean", "roll"] {
+        let mut job = planner.job().clone();
+        job.operations[at(id)].implement.working_width_m -= 0.1;
+        group.bench_function(format!("another width, {id}"), |bencher| {
+            bencher.iter_batched(
+                || (planner.clone(), job.clone()),
+                |(mut planner, job)| {
+                    planner.change(job).unwrap();
+                    assert!(planner.plan().operations[at(id)].route.is_some());
+                    planner
+                },
+                BatchSize::PerIteration,
+            );
+        });
+    }
+    let mut job = planner.job().clone();
+    job.operations[at("work-in-sand")].directions[2] = Direction::Angle(Angle::from_deg(20.0));
+    group.bench_function("another angle, last direction of work-in-sand", |bencher| {
+        bencher.iter_batched(
+            || (planner.clone(), job.clone()),
+            |(mut planner, job)| {
+                planner.change(job).unwrap();
+                planner
+            },
+            BatchSize::PerIteration,
+        );
+    });
+    group.finish();
+}
+
+criterion_group!(benches, turns, orders, changes);
 criterion_main!(benches);

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// The rooms that make a plan, from first to last, and what they stand on.
-const CORE_ROOMS: [&str; 13] = [
+const CORE_ROOMS: [&str; 14] = [
     "space",
     "fault",
     "warning",
@@ -20,6 +20,7 @@ const CORE_ROOMS: [&str; 13] = [
     "coverage",
     "tally",
     "plan",
+    "replan",
 ];
 
 /// Names that lead out of a pure function.
