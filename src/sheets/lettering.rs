@@ -70,8 +70,17 @@ const FURTHER: [(char, u16); 9] = [
 
 /// Width of `text` at `size_mm`, millimetres.
 pub(super) fn width_mm(text: &str, size_mm: f64) -> f64 {
-    let units: f64 = text.chars().map(|letter| f64::from(advance(letter))).sum();
-    units / UNITS * size_mm
+    units_mm(units(text), size_mm)
+}
+
+/// Width of `text` in the units of the letters' table.
+fn units(text: &str) -> u32 {
+    text.chars().map(|letter| u32::from(advance(letter))).sum()
+}
+
+/// So many units at `size_mm`, millimetres.
+fn units_mm(units: u32, size_mm: f64) -> f64 {
+    f64::from(units) / UNITS * size_mm
 }
 
 fn advance(letter: char) -> u16 {
@@ -85,27 +94,30 @@ fn advance(letter: char) -> u16 {
     })
 }
 
-/// `text` in lines of at most `width_mm`, broken at spaces (not at no-break spaces), and within a word only where
-/// the word alone is wider. At most `max_lines` (at least one); what is left out is
+/// `text` in lines of at most `width_mm`, broken at spaces (not at no-break spaces), and within a
+/// word only where the word alone is wider. At most `max_lines` (at least one); what is left out is
 /// told by an ellipsis.
 pub(super) fn wrap(text: &str, size_mm: f64, line_mm: f64, max_lines: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
+    let mut line_units = 0;
     for word in text
         .split([' ', '\n', '\t'])
         .filter(|word| !word.is_empty())
     {
         for piece in break_word(word, size_mm, line_mm) {
-            let joined = if line.is_empty() {
-                piece.clone()
+            let piece_units = units(piece);
+            let joined_units = line_units + u32::from(advance(' ')) + piece_units;
+            if line.is_empty() {
+                line_units = piece_units;
+            } else if units_mm(joined_units, size_mm) <= line_mm {
+                line.push(' ');
+                line_units = joined_units;
             } else {
-                format!("{line} {piece}")
-            };
-            if line.is_empty() || width_mm(&joined, size_mm) <= line_mm {
-                line = joined;
-            } else {
-                lines.push(std::mem::replace(&mut line, piece));
+                lines.push(std::mem::take(&mut line));
+                line_units = piece_units;
             }
+            line.push_str(piece);
         }
     }
     if !line.is_empty() || lines.is_empty() {
@@ -122,18 +134,18 @@ pub(super) fn wrap(text: &str, size_mm: f64, line_mm: f64, max_lines: usize) -> 
 }
 
 /// A word in pieces that are each no wider than a line.
-fn break_word(word: &str, size_mm: f64, line_mm: f64) -> Vec<String> {
+fn break_word(word: &str, size_mm: f64, line_mm: f64) -> Vec<&str> {
     let mut pieces = Vec::new();
-    let mut piece = String::new();
-    for letter in word.chars() {
-        piece.push(letter);
-        if width_mm(&piece, size_mm) > line_mm && piece.chars().count() > 1 {
-            piece.pop();
-            pieces.push(std::mem::take(&mut piece));
-            piece.push(letter);
+    let (mut begun, mut piece_units) = (0, 0);
+    for (at, letter) in word.char_indices() {
+        let letter_units = u32::from(advance(letter));
+        piece_units += letter_units;
+        if units_mm(piece_units, size_mm) > line_mm && at > begun {
+            pieces.push(&word[begun..at]);
+            (begun, piece_units) = (at, letter_units);
         }
     }
-    pieces.push(piece);
+    pieces.push(&word[begun..]);
     pieces
 }
 

@@ -99,6 +99,8 @@ pub(super) struct Means {
     pub(super) rounds: Rounds,
     /// The longest shorter one, in parts, of two stretches that change places.
     pub(super) reach: usize,
+    /// So many times for each part the best tour is shaken, where sweeps leave a gap.
+    pub(super) shakes: usize,
 }
 
 impl Effort {
@@ -112,6 +114,7 @@ impl Effort {
                     with_cuts: 0,
                 },
                 reach: 3,
+                shakes: 0,
             },
             Self::Normal => Means {
                 widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000],
@@ -121,6 +124,7 @@ impl Effort {
                     with_cuts: 6,
                 },
                 reach: 3,
+                shakes: 5,
             },
             Self::Thorough => Means {
                 widths: &[
@@ -132,6 +136,7 @@ impl Effort {
                     with_cuts: 6,
                 },
                 reach: 10,
+                shakes: 20,
             },
         }
     }
@@ -175,6 +180,7 @@ pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder
             with_cuts: 4,
         },
         reach: 3,
+        shakes: 0,
     };
     match exact_small(costs) {
         SmallOrder::TooMany => searched(costs, &MEANS, warm),
@@ -220,6 +226,9 @@ pub(super) fn searched(
     let narrow: &[usize] = if costs.parts() > MANY { &NARROW } else { &[] };
     let always = narrow.len() + means.always;
     for (index, &width) in narrow.iter().chain(means.widths).enumerate() {
+        if index == always {
+            best.shake(&table, lower, means);
+        }
         let near = if index < always { PROVED } else { NEAR };
         if best.cost - lower <= best.cost / near {
             break;
@@ -255,6 +264,7 @@ pub(super) fn searched(
             break;
         }
     }
+    best.shake(&table, lower, means);
     if best.cost >= FORBIDDEN {
         return Err(NoOrder { is_proven });
     }
@@ -300,6 +310,16 @@ impl Best {
             best.offer(table, &tour, means.reach);
         }
         best
+    }
+
+    /// Shakes the tour where it is not near a bound: where lines are in pieces, side by side, sweeps
+    /// help little.
+    fn shake(&mut self, table: &Table, lower: i64, means: &Means) {
+        if self.cost - lower > self.cost / NEAR {
+            let shakes = means.shakes * self.tour.len();
+            let tour = shaken(table, &self.tour, means.reach, shakes);
+            self.offer(table, &tour, means.reach);
+        }
     }
 
     fn offer(&mut self, table: &Table, tour: &[usize], reach: usize) {

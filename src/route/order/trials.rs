@@ -100,6 +100,7 @@ fn means(widths: &'static [usize]) -> Means {
             with_cuts: 4,
         },
         reach: 1,
+        shakes: 0,
     }
 }
 
