@@ -285,6 +285,7 @@ pub(crate) fn plan_operation(
         let Driven { route, passes, .. } = driven;
         (route, passes)
     } else {
+        memory.forget();
         (None, passes)
     };
 

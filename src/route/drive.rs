@@ -195,6 +195,7 @@ pub fn drive_seen(
         no_entrance: false,
     };
     let (Some(machine), Some(tractor)) = (machine(operation), &operation.implement.tractor) else {
+        memory.forget();
         return driven;
     };
     let speeds = Speeds::of(operation, tractor);

@@ -110,6 +110,11 @@ impl Memory {
         self.remedies.clear();
     }
 
+    /// Nothing is driven any more.
+    pub fn forget(&mut self) {
+        *self = Self::new(self.effort);
+    }
+
     /// How well each direction is worked out; `None` where there is nothing to drive.
     pub fn levels(&self) -> impl Iterator<Item = Option<Level>> {
         let all = self.directions.iter();

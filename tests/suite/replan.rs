@@ -249,6 +249,37 @@ fn the_same_calls_give_the_same_bytes_with_one_thread_and_eight() {
     assert!(texts[0] == texts[1]);
 }
 
+/// What is pushed, and what is planned without its drive, has nothing to improve; improving ends.
+#[test]
+fn where_nothing_is_driven_nothing_is_improved() {
+    let mut job = job();
+    job.settings.effort = Effort::Quick;
+    let planner = Replanner::new(job).unwrap();
+    let mut pushed = changed(&planner, |job| {
+        job.settings.effort = Effort::Normal;
+        job.operations.truncate(1);
+        job.operations[0].implement.tractor = None;
+    });
+    assert!(pushed.plan().operations[0].route.is_none());
+    assert_eq!(levels(&pushed), [vec![]]);
+    assert!(!pushed.improve().unwrap());
+    let mut without = changed(&planner, |job| {
+        job.settings.effort = Effort::Normal;
+        job.settings.routes = false;
+    });
+    assert!(!without.improve().unwrap());
+    assert!(
+        without
+            .plan()
+            .operations
+            .iter()
+            .all(|work| work.route.is_none())
+    );
+    // And driven again.
+    let again = changed(&without, |job| job.settings.routes = true);
+    assert_eq!(levels(&again), [vec![QUICK], vec![QUICK, QUICK]]);
+}
+
 #[test]
 fn a_change_that_cannot_be_planned_leaves_all_as_it_was() {
     let mut planner = Replanner::new(job()).unwrap();
