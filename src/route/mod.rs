@@ -9,7 +9,7 @@
 //! | `dubins`, `reeds_shepp` | the shortest path where no wall counts |
 //! | `terrain` | whether a machine stays on allowed ground, metres on the pitch; by `edges` and what a piece `sweep`s; `past`: what it costs at least to get past the pitch |
 //! | `way_out` | how far an end must be shortened, `mend` what would avoid that |
-//! | `turn` | the cheapest turn between two ends; `stubs` begin and end it, `words` are its pieces in a row; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
+//! | `turn` | the cheapest turn between two ends; `stubs` begin and end it, `words` are its pieces in a row, `follow` drives one after another; `refine` moves it to its best, `bound` says what none can beat, `kind` names it |
 //! | `runs` | a part driven one way: where its tool is lowered and lifted |
 //! | `parts` | the parts of a direction with their runs |
 //! | `links` | what it costs to get from part to part, worked out where asked for, into a `link_table`; `chains`: turns driven after the one before; `gates`: the ways in and out; `alike`: from which links an unknown one is guessed |
@@ -29,6 +29,7 @@ pub mod drive;
 pub mod dubins;
 mod earlier;
 mod edges;
+mod follow;
 pub mod gates;
 pub mod kind;
 pub mod legs;
