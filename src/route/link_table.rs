@@ -33,6 +33,7 @@ pub struct LinkTable {
     sides: Vec<Sides>,
     /// By part: which line it is on, counted.
     pub(super) lines: Vec<usize>,
+    last_line: usize,
     /// What no link can be cheaper than.
     pub(super) least: Costs,
     /// Links whose least cost is their cost.
@@ -90,6 +91,7 @@ impl LinkTable {
         Self {
             runs,
             sides,
+            last_line: lines.iter().max().copied().unwrap_or_default(),
             lines,
             least,
             exact,
@@ -312,7 +314,7 @@ impl LinkTable {
     /// Whether a node is on one of every so many lines, or on the last.
     pub(super) fn is_every(&self, node: Node, every: usize) -> bool {
         let line = self.lines[node / 2];
-        line.is_multiple_of(every) || self.lines.iter().max() == Some(&line)
+        line.is_multiple_of(every) || line == self.last_line
     }
 
     /// The chain that a link belongs to.
@@ -322,8 +324,7 @@ impl LinkTable {
 
     /// Where in its chains a node lies: from 0 at the first line to 1 at the last.
     fn place(&self, node: Node) -> f64 {
-        let last = self.lines.iter().max().copied().unwrap_or_default();
-        self.lines[node / 2] as f64 / last.max(1) as f64
+        self.lines[node / 2] as f64 / self.last_line.max(1) as f64
     }
 
     /// How many times their least costs the links cost that are worked out.
