@@ -230,20 +230,24 @@ impl<'a> Links<'a> {
         }
     }
 
-    /// Searches the links of an order that were not searched yet; where turns are not moved to
-    /// their least, it is enough that they are worked out roughly. Whether there were any.
+    /// Searches the links of an order that were not searched yet; where turns are driven after
+    /// earlier ones, or not moved to their least, it is enough that they are worked out roughly.
+    /// Whether there were any.
     pub(super) fn search_of(&mut self, order: &[Node]) -> bool {
         let mut lacking = self.table.unsearched_of(order);
-        if self.drive.refines || self.earlier.is_some() {
+        if self.earlier.is_some() || !self.drive.refines {
+            lacking.retain(|link| !self.table.is_known(*link));
+        }
+        if self.earlier.is_some() || self.drive.refines {
             self.search(&lacking);
         } else {
-            lacking.retain(|link| !self.table.is_known(*link));
             self.work_out_by(self.drive, &lacking, LOOSE);
         }
         !lacking.is_empty()
     }
 
-    /// Searches links, on all cores; which core takes which changes nothing.
+    /// Searches links, on all cores; which core takes which changes nothing. Driven after earlier
+    /// ones they do not count as searched by all means.
     pub fn search(&mut self, links: &[Link]) {
         let LinkTable { runs, known, .. } = &self.table;
         let (drive, earlier) = (self.drive, self.earlier.as_ref());
@@ -261,7 +265,7 @@ impl<'a> Links<'a> {
             .collect();
         for (&link, turn) in links.iter().zip(turns) {
             let rough = self.table.known.remove(&link).and_then(|known| known.turn);
-            let known = Known::searched(chains::cheaper(rough, turn));
+            let known = self.found(chains::cheaper(rough, turn));
             self.table.known.insert(link, known);
         }
     }
@@ -297,7 +301,8 @@ impl<'a> Links<'a> {
         for (side, node) in [(Side::In, first), (Side::Out, last)] {
             let gate = &self.table.gates[side as usize];
             let known = self.table.ways[side as usize].get(&node);
-            if *gate == Gate::Free || known.is_some_and(|known| known.is_searched) {
+            let is_enough = |known: &Known| known.is_searched || self.earlier.is_some();
+            if *gate == Gate::Free || known.is_some_and(is_enough) {
                 continue;
             }
             let rough = known.and_then(|known| known.turn.clone());
@@ -312,11 +317,19 @@ impl<'a> Links<'a> {
                 });
                 after.or_else(|| gates::searched(self.drive, gate, run, side))
             });
-            let known = Known::searched(chains::cheaper(rough, turn));
+            let known = self.found(chains::cheaper(rough, turn));
             self.table.ways[side as usize].insert(node, known);
             is_new = true;
         }
         is_new
+    }
+
+    /// A turn as it is known once it was looked for.
+    fn found(&self, turn: Option<Turn>) -> Known {
+        match self.earlier {
+            Some(_) => Known::rough(turn),
+            None => Known::searched(turn),
+        }
     }
 
     /// The turn of a link, the way in to a node, the way out of one; `None` where there is

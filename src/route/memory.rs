@@ -339,3 +339,56 @@ fn first<'a>(asked: &Asked<'a, '_>, before: Remembered, has_parts: bool) -> Opti
         table_effort,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::super::drive::{self, drive_again};
+    use super::*;
+    use crate::job::{self, model::Size, template};
+    use crate::plan::plan;
+
+    /// A first answer on links that are well known brings in turns driven after others; once it is
+    /// worked out they are searched like all that an order uses.
+    #[test]
+    fn what_was_driven_after_others_is_searched_when_it_is_worked_out() {
+        let size_m = Size {
+            length_m: 40.0,
+            width_m: 26.0,
+        };
+        let text = template::job_text("Example", size_m);
+        let mut job = job::read("job.toml", &text, |_| unreachable!("no ground file")).unwrap();
+        job.settings.routes = false;
+        job.operations.truncate(1);
+        job.operations[0].directions.truncate(2);
+        let planned = plan(&job).unwrap();
+        let terrain = drive::terrain(&planned.ground);
+        let operation = &job.operations[0];
+        let directions = planned.operations[0].directions.iter();
+        let mut laid: Vec<DirectionPasses> = directions.map(|d| d.passes.clone()).collect();
+        let mut memory = Memory::new(Effort::Normal);
+        let drive = |laid: &[DirectionPasses], memory: &mut Memory| {
+            let on = (&planned.ground, &terrain);
+            drive_again(operation, laid.to_vec(), on, None, memory)
+        };
+        drive(&laid, &mut memory);
+        laid[0].passes.pop();
+        drive(&laid, &mut memory);
+        let is_searched = |memory: &Memory| {
+            let kept = memory.directions[1].as_ref().unwrap();
+            let order = &kept.found.order;
+            let way_in = &kept.table.ways[0][&order[0]];
+            (way_in.is_searched && kept.table.unsearched_of(order).is_empty()).then_some(kept.level)
+        };
+        let kept = memory.directions[1].as_ref().unwrap();
+        assert_eq!(
+            (kept.level, kept.table_effort),
+            (Level::First, Some(Effort::Normal))
+        );
+        assert_eq!(is_searched(&memory), None);
+        memory.raise(1, Effort::Normal);
+        drive(&laid, &mut memory);
+        assert_eq!(is_searched(&memory), Some(Level::Worked(Effort::Normal)));
+    }
+}
