@@ -1,8 +1,8 @@
 //! The drive of one operation: from the entrance over every part and back, leg by leg.
 //!
 //! Directions are driven in the job's order. Each is ordered on its own ([`super::search`]),
-//! beginning where the one before it ended; the bounds of all are added up, each with a way in
-//! that is as short as the way from any part of the direction before could be.
+//! beginning where the one before it ended; where a bound is made, all are then ordered together
+//! ([`super::joint`]).
 
 use geo::{Centroid, Closest, ClosestPoint, Contains, MultiPolygon, Point};
 
@@ -11,7 +11,7 @@ use super::gates::Gate;
 use super::legs::Route;
 use super::links::Links;
 use super::machine::{Body, Machine};
-use super::memory::{Asked, Level, Memory};
+use super::memory::{Answer, Asked, Level, Memory};
 use super::mend::{Remedies, remedies};
 use super::order::Effort;
 use super::parts::Parts;
@@ -230,10 +230,11 @@ pub fn drive_seen(
     driven.stuck.extend(stuck);
     let last = all.iter().rposition(|parts| !parts.ids.is_empty());
     let as_laid = driven.passes.clone();
-    // The run driven last, and where the ones before it could have ended.
+    // The run driven last.
     let mut before: Option<Run> = None;
-    let mut came_from: Option<Vec<Run>> = None;
     let directions = all.len();
+    let mut driven_parts: Vec<(usize, Parts)> = Vec::new();
+    let mut answers: Vec<Answer<'_>> = Vec::new();
     for (index, parts) in all.into_iter().enumerate() {
         if parts.ids.is_empty() {
             memory.keep(index, None);
@@ -255,7 +256,6 @@ pub fn drive_seen(
                 how: operation.order,
                 parts: &parts,
                 gates: [way_in, way_out],
-                came_from: came_from.take(),
             },
         );
         let Some(mut answer) = answer else {
@@ -266,15 +266,20 @@ pub fn drive_seen(
         };
         let last_node = answer.found.order.last();
         before = last_node.and_then(|&node| parts.runs[node].clone());
-        came_from = Some(parts.runs.iter().flatten().cloned().collect());
+        seen(index, &mut answer.links, &answer.found);
+        driven_parts.push((index, parts));
+        answers.push(answer);
+    }
+    let together = memory.together(&mut answers, operation.order);
+    for ((index, parts), answer) in driven_parts.into_iter().zip(answers) {
         let passes = &mut driven.passes[index];
         driven
             .worst
             .extend(parts.worst(&answer.found, passes, index));
         tour.add(index, (&parts.ids, &parts.runs), &answer, passes);
-        seen(index, &mut answer.links, &answer.found);
         memory.keep(index, Some((answer, parts)));
     }
+    tour.set_bound(together.as_ref());
     memory.done(directions);
     if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
         && tour.has_all

@@ -265,16 +265,25 @@ impl LinkTable {
     #[must_use]
     pub fn is_drivable(&self, order: &[Node]) -> bool {
         let gates = [(Side::In, order.first()), (Side::Out, order.last())];
-        let has_ways = gates.iter().all(|&(side, node)| {
-            let way = node.and_then(|node| self.ways[side as usize].get(node));
-            self.gates[side as usize] == Gate::Free || way.is_some_and(|way| way.turn.is_some())
-        });
+        let has_way = |(side, node): (Side, Option<&Node>)| {
+            node.is_some_and(|&node| self.has_way(side, node))
+        };
+        gates.into_iter().all(has_way) && self.has_links(order)
+    }
+
+    /// Whether all links of an order are known and can be driven.
+    pub(super) fn has_links(&self, order: &[Node]) -> bool {
         let mut pairs = order.windows(2).map(|pair| (pair[0], pair[1]));
-        has_ways
-            && pairs.all(|link| match self.known.get(&link) {
-                Some(known) => known.turn.is_some(),
-                None => self.exact.contains(&link),
-            })
+        pairs.all(|link| match self.known.get(&link) {
+            Some(known) => known.turn.is_some(),
+            None => self.exact.contains(&link),
+        })
+    }
+
+    /// Whether the way in to a node, or out of it, is known and can be driven.
+    pub(super) fn has_way(&self, side: Side, node: Node) -> bool {
+        let way = self.ways[side as usize].get(&node);
+        self.gates[side as usize] == Gate::Free || way.is_some_and(|way| way.turn.is_some())
     }
 
     /// Whether the cost of a link is known, if only roughly.

@@ -82,6 +82,11 @@ impl<'a> Links<'a> {
         }
     }
 
+    /// What drives them.
+    pub(super) const fn drive(&self) -> Drive<'a> {
+        self.drive
+    }
+
     /// Whether the machine may reverse.
     pub(super) const fn can_reverse(&self) -> bool {
         self.drive.machine.can_reverse
@@ -113,6 +118,17 @@ impl<'a> Links<'a> {
         self.table.gates = gates;
         self.table.ways = [BTreeMap::new(), BTreeMap::new()];
         self.set_least_gates(false);
+    }
+
+    /// The route begins after a run, by this way into a node.
+    pub(super) fn begin_after(&mut self, run: &Run, node: Node, way_in: Known) {
+        let gate = Gate::After(Box::new(run.clone()));
+        if self.table.gates[0] != gate {
+            self.table.gates[0] = gate;
+            self.table.ways[0].clear();
+            self.set_least_gates(true);
+        }
+        self.table.ways[0].insert(node, way_in);
     }
 
     /// Turns are driven after earlier ones from now on, or by themselves.
@@ -297,31 +313,33 @@ impl<'a> Links<'a> {
         let (Some(&first), Some(&last)) = (order.first(), order.last()) else {
             return false;
         };
-        let mut is_new = false;
-        for (side, node) in [(Side::In, first), (Side::Out, last)] {
-            let gate = &self.table.gates[side as usize];
-            let known = self.table.ways[side as usize].get(&node);
-            let is_enough = |known: &Known| known.is_searched || self.earlier.is_some();
-            if *gate == Gate::Free || known.is_some_and(is_enough) {
-                continue;
-            }
-            let rough = known.and_then(|known| known.turn.clone());
-            let run = self.table.runs[node].as_ref();
-            let turn = run.and_then(|run| {
-                let earlier = self.earlier.as_ref();
-                let after = earlier.and_then(|earlier| {
-                    let alike = earlier.ways_alike(side, own(run, side).pose);
-                    let way = (gate, run, side);
-                    gates::followed(self.drive, way, &shapes(&alike), f64::INFINITY)
-                        .filter(|turn| is_alike(self.drive, turn, &alike))
-                });
-                after.or_else(|| gates::searched(self.drive, gate, run, side))
-            });
-            let known = self.found(chains::cheaper(rough, turn));
-            self.table.ways[side as usize].insert(node, known);
-            is_new = true;
+        let is_new = self.search_way(Side::In, first);
+        self.search_way(Side::Out, last) || is_new
+    }
+
+    /// Searches the way in to a node, or out of it; whether it was new.
+    pub(super) fn search_way(&mut self, side: Side, node: Node) -> bool {
+        let gate = &self.table.gates[side as usize];
+        let known = self.table.ways[side as usize].get(&node);
+        let is_enough = |known: &Known| known.is_searched || self.earlier.is_some();
+        if *gate == Gate::Free || known.is_some_and(is_enough) {
+            return false;
         }
-        is_new
+        let rough = known.and_then(|known| known.turn.clone());
+        let run = self.table.runs[node].as_ref();
+        let turn = run.and_then(|run| {
+            let earlier = self.earlier.as_ref();
+            let after = earlier.and_then(|earlier| {
+                let alike = earlier.ways_alike(side, own(run, side).pose);
+                let way = (gate, run, side);
+                gates::followed(self.drive, way, &shapes(&alike), f64::INFINITY)
+                    .filter(|turn| is_alike(self.drive, turn, &alike))
+            });
+            after.or_else(|| gates::searched(self.drive, gate, run, side))
+        });
+        let known = self.found(chains::cheaper(rough, turn));
+        self.table.ways[side as usize].insert(node, known);
+        true
     }
 
     /// A turn as it is known once it was looked for.
@@ -418,24 +436,4 @@ pub(super) fn coming_in(run: &Run) -> End<'_> {
         way: Some(&run.way_in.path),
         of_work: true,
     }
-}
-
-/// What the ways from the end of any of some runs cost at least, by node.
-pub(super) fn least_ways(from: &[Run], runs: &[Option<Run>], drive: Drive<'_>) -> Vec<i64> {
-    let Drive {
-        machine,
-        terrain,
-        weights,
-        ..
-    } = drive;
-    runs.par_iter()
-        .map(|run| {
-            let Some(run) = run else { return FORBIDDEN };
-            let to = coming_in(run);
-            let ways_m = from.iter().map(|before| {
-                bound::least_cost_m(&leaving(before), &to, machine, terrain, weights)
-            });
-            tenths(ways_m.fold(f64::INFINITY, f64::min))
-        })
-        .collect()
 }

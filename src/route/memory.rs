@@ -13,13 +13,14 @@
 use super::between::Drive;
 use super::earlier::Earlier;
 use super::gates::Gate;
+use super::joint::{self, Together};
 use super::link_table::LinkTable;
-use super::links::{self, Links};
+use super::links::Links;
 use super::machine::Machine;
 use super::mend::Remedies;
 use super::order::Effort;
 use super::parts::Parts;
-use super::runs::{Run, Stuck};
+use super::runs::Stuck;
 use super::search::{self, Found, search};
 use super::turn::Weights;
 use crate::job::model::Order;
@@ -53,6 +54,8 @@ pub struct Memory {
     /// The direction that is to be worked out further, and how well.
     raised: Option<(usize, Level)>,
     directions: Vec<Option<Remembered>>,
+    /// What holds for so many of them together.
+    together: Option<(usize, Together)>,
     /// What would spare ends their shortening, on this ground.
     remedies: Vec<(Machine, Stuck, f64, Remedies)>,
 }
@@ -76,7 +79,6 @@ struct Question {
     machine: Machine,
     weights: Weights,
     how: Order,
-    came_from: Option<Vec<Run>>,
 }
 
 /// A direction whose order is asked for.
@@ -86,8 +88,6 @@ pub(super) struct Asked<'a, 'p> {
     pub parts: &'p Parts,
     /// Where its route begins and ends.
     pub gates: [Gate; 2],
-    /// Where the direction before it could have ended: the bound holds for all of its orders.
-    pub came_from: Option<Vec<Run>>,
 }
 
 impl Memory {
@@ -98,6 +98,7 @@ impl Memory {
             effort,
             raised: None,
             directions: Vec::new(),
+            together: None,
             remedies: Vec::new(),
         }
     }
@@ -217,6 +218,29 @@ impl Memory {
         });
     }
 
+    /// Orders the directions that there are answers for together, where more than one is worked
+    /// out with a bound. What no order of all costs less than; `None` where there is no bound.
+    pub(super) fn together(&mut self, answers: &mut [Answer<'_>], how: Order) -> Option<Together> {
+        let is_kept = answers.iter().all(|answer| answer.is_kept);
+        let count = answers.len();
+        let kept = self
+            .together
+            .take()
+            .filter(|kept| is_kept && kept.0 == count);
+        self.together = kept.or_else(|| {
+            let together = match answers {
+                [] => None,
+                [alone] => alone.found.lower_bound.map(|lower_bound| Together {
+                    lower_bound,
+                    method: alone.found.method,
+                }),
+                several => joint::ordered(several, how),
+            };
+            Some((count, together?))
+        });
+        Some(self.together.as_ref()?.1.clone())
+    }
+
     /// Ends a drive of so many directions.
     pub(super) fn done(&mut self, directions: usize) {
         self.directions.truncate(directions);
@@ -229,6 +253,8 @@ pub(super) struct Answer<'a> {
     pub links: Links<'a>,
     pub found: Found,
     pub level: Level,
+    /// Whether it is the one that was kept.
+    is_kept: bool,
     question: Question,
     table_effort: Option<Effort>,
 }
@@ -239,15 +265,7 @@ impl Asked<'_, '_> {
             machine: *self.drive.machine,
             weights: *self.drive.weights,
             how: self.how,
-            came_from: self.came_from.clone(),
         }
-    }
-
-    /// What the ways in from the direction before cost at least, by node, where a bound is made.
-    fn least_ways(&self, effort: Effort) -> Option<Vec<i64>> {
-        let came_from = self.came_from.as_ref();
-        let came_from = came_from.filter(|_| effort != Effort::Quick);
-        came_from.map(|before| links::least_ways(before, &self.parts.runs, self.drive))
     }
 
     /// Links of which nothing is known.
@@ -273,6 +291,7 @@ impl Remembered {
             found: self.found,
             question: self.question,
             level: self.level,
+            is_kept: true,
             table_effort: self.table_effort,
         }
     }
@@ -281,14 +300,14 @@ impl Remembered {
     fn worked_on<'a>(self, asked: &Asked<'a, '_>, effort: Effort) -> Option<Answer<'a>> {
         let mut links = Links::known(asked.drive.of(effort), self.table);
         links.set_least_gates(true);
-        let least = asked.least_ways(effort);
         let warm = Some(&self.found.order[..]);
-        let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
+        let found = search(&mut links, asked.how, effort, warm)?;
         Some(Answer {
             links,
             found,
             question: self.question,
             level: Level::Worked(effort),
+            is_kept: false,
             table_effort: Some(effort),
         })
     }
@@ -306,13 +325,13 @@ fn worked<'a>(
         links.adopt(&before.table, &before.found.order);
         &before.found.order[..]
     });
-    let least = asked.least_ways(effort);
-    let found = search(&mut links, asked.how, effort, warm, least.as_deref())?;
+    let found = search(&mut links, asked.how, effort, warm)?;
     Some(Answer {
         links,
         found,
         question: asked.question(),
         level: Level::Worked(effort),
+        is_kept: false,
         table_effort: Some(effort),
     })
 }
@@ -336,6 +355,7 @@ fn first<'a>(asked: &Asked<'a, '_>, before: Remembered, has_parts: bool) -> Opti
         found,
         question: asked.question(),
         level: Level::First,
+        is_kept: false,
         table_effort,
     })
 }

@@ -14,7 +14,7 @@
 //! | `parts` | the parts of a direction with their runs |
 //! | `links` | what it costs to get from part to part, worked out where asked for, into a `link_table`; `chains`: turns driven after the one before; `gates`: the ways in and out; `alike`: from which links an unknown one is guessed |
 //! | `order` | from a table of costs to an order and a bound |
-//! | `search` | the order of one direction on a table that is worked out as needed |
+//! | `search` | the order of one direction on a table that is worked out as needed; `joint`: of several together |
 //! | `memory`, `earlier` | what is kept of a drive to answer it again, and turns driven after earlier ones |
 //! | `drive`, `tour`, `legs` | the drive of an operation, how it grows, and what is handed on of it |
 //! | `refill` | where a machine that carries material refills, and the hauls between |
@@ -31,6 +31,7 @@ mod earlier;
 mod edges;
 mod follow;
 pub mod gates;
+mod joint;
 pub mod kind;
 pub mod legs;
 pub mod link_table;

@@ -8,14 +8,52 @@
 //! 3. Then the same on the table in which unknown links stand at their least cost: each round
 //!    gives a bound, searches what its order uses and, while that still raises the bound, works
 //!    out the links that keep it low.
-//! 4. On that table the order and the bound that count are found; what of the order was not
-//!    searched yet is searched, and the bound made as much lower as the order thereby is.
+//! 4. On that table the order and the bound that count are found; where a cheaper order uses links
+//!    that are not searched yet they are, and it is found again. What of the order was not searched
+//!    then is searched, and the bound made as much lower as the order thereby is.
 //!
 //! Rounds are counted, never timed.
 
 use super::links::{LOOSE, Link, Links};
 use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Solved};
 use crate::job::model::Order;
+
+/// Links that are worked out as they are needed: those of one direction, or of several together.
+pub(super) trait Learnt {
+    /// The table of what is known; the rest at its least cost.
+    fn lowered(&self) -> Costs;
+    /// Whether the cost of a link is known, if only roughly.
+    fn is_known(&self, link: Link) -> bool;
+    /// Whether all links of an order, and its ways in and out, are known and can be driven.
+    fn is_drivable(&self, order: &[Node]) -> bool;
+    /// Searches the links of an order and its ways in and out by all means; whether any was new.
+    fn search_all(&mut self, order: &[Node]) -> bool;
+    /// Works out roughly those of some links that are unknown and can be driven at all.
+    fn work_out_roughly(&mut self, links: &[Link]);
+}
+
+impl Learnt for Links<'_> {
+    fn lowered(&self) -> Costs {
+        self.table().lowered()
+    }
+
+    fn is_known(&self, link: Link) -> bool {
+        self.table().is_known(link)
+    }
+
+    fn is_drivable(&self, order: &[Node]) -> bool {
+        self.table().is_drivable(order)
+    }
+
+    fn search_all(&mut self, order: &[Node]) -> bool {
+        let is_new = self.search_of(order);
+        self.search_ways_of(order) || is_new
+    }
+
+    fn work_out_roughly(&mut self, links: &[Link]) {
+        self.work_out(links, LOOSE);
+    }
+}
 
 /// Rounds of step 2 at most; then the order is taken whose links are known or can be.
 const MOST_GUESSES: usize = 16;
@@ -29,8 +67,8 @@ const LAST_GUESSES: usize = 4;
 /// Rounds of step 3 for each one that works out links beyond its order's.
 const ROUNDS_PER_BOUND: usize = 3;
 
-/// Rounds of looking for an order on the route's own table, where a bound has another.
-const OWN_ROUNDS: usize = 12;
+/// So often at most is the order that counts sought, where it uses links that are not searched.
+const LAST_ROUNDS: usize = 3;
 
 /// A rise of the bound by one part in so many is worth another round.
 const WORTH: i64 = 1_000;
@@ -55,39 +93,14 @@ pub struct Found {
 
 impl Found {
     /// Takes an order that costs less, all of whose links are known.
-    fn take(&mut self, order: Vec<Node>, links: &Links<'_>) {
-        if links.table().is_drivable(&order) {
-            let cost = links.table().lowered().order_cost(&order);
+    fn take(&mut self, order: Vec<Node>, links: &impl Learnt) {
+        if links.is_drivable(&order) {
+            let cost = links.lowered().order_cost(&order);
             if cost < self.cost {
                 (self.order, self.cost) = (order, cost);
             }
         }
     }
-
-    /// Seeks a cheaper order on the route's own table, where a bound's may begin or end where this
-    /// route cannot, or would not; searches what such orders use until they use nothing new.
-    fn improve(&mut self, links: &mut Links<'_>, effort: Effort) {
-        for _ in 0..OWN_ROUNDS {
-            let Ok(solved) = order::look_over(&links.table().lowered(), Some(&self.order)) else {
-                return;
-            };
-            let is_new = search_all(links, &solved.order);
-            self.take(solved.order, links);
-            if !is_new {
-                break;
-            }
-        }
-        if let Ok(solved) = order::solve(&links.table().lowered(), effort, Some(&self.order)) {
-            search_all(links, &solved.order);
-            self.take(solved.order, links);
-        }
-    }
-}
-
-/// Searches the links of an order and its ways in and out; whether there were any.
-fn search_all(links: &mut Links<'_>, order: &[Node]) -> bool {
-    let is_new = links.search_of(order);
-    links.search_ways_of(order) || is_new
 }
 
 /// What an effort means here.
@@ -140,16 +153,13 @@ pub(super) const fn near(effort: Effort) -> usize {
     }
 }
 
-/// The order of the parts of these links. `start_least` replaces, for the bound alone, what the
-/// ways in cost at least: where they lead from another direction, any of whose parts might have
-/// been its last.
+/// The order of the parts of these links, with its bound where the effort makes one.
 #[must_use]
 pub fn search(
     links: &mut Links<'_>,
     how: Order,
     effort: Effort,
     warm: Option<&[Node]>,
-    start_least: Option<&[i64]>,
 ) -> Option<Found> {
     let means = rounds(effort);
     let apart = if links.can_reverse() {
@@ -169,16 +179,30 @@ pub fn search(
         (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly)?;
     }
     links.refine(&order);
-    let mut found = Found {
+    let found = Found {
         cost: links.table().lowered().order_cost(&order),
         order,
         lower_bound: None,
         method: BoundMethod::Multipliers,
     };
+    Some(bounded(links, found, how, effort))
+}
+
+/// An order with a bound, and a cheaper one where there is one and that is asked for; as it is
+/// where the effort makes no bound.
+pub(super) fn bounded(
+    links: &mut impl Learnt,
+    mut found: Found,
+    how: Order,
+    effort: Effort,
+) -> Found {
+    let means = rounds(effort);
+    if means.bounds == 0 {
+        return found;
+    }
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
-        let costs = with_start(links.table().lowered(), start_least);
-        let Ok(solved) = order::look_over(&costs, Some(&found.order)) else {
+        let Ok(solved) = order::look_over(&links.lowered(), Some(&found.order)) else {
             break;
         };
         let has_risen = solved.lower_bound > bound + bound / WORTH;
@@ -192,40 +216,49 @@ pub fn search(
             break;
         }
     }
-    if means.bounds > 0 {
-        if how == Order::Shortest && start_least.is_some() {
-            found.improve(links, effort);
+    for round in 1..=LAST_ROUNDS {
+        let Ok(solved) = order::solve(&links.lowered(), effort, Some(&found.order)) else {
+            break;
+        };
+        let is_promising = how == Order::Shortest && solved.cost < found.cost;
+        if is_promising && round < LAST_ROUNDS && links.search_all(&solved.order) {
+            found.take(solved.order, links);
+            continue;
         }
-        let costs = with_start(links.table().lowered(), start_least);
-        if let Ok(solved) = order::solve(&costs, effort, Some(&found.order)) {
-            if how == Order::Shortest {
-                found.take(solved.order, links);
-            }
-            // What the order uses is searched by all means. Its links are known, so that they only
-            // become cheaper, and the bound loses what they do: any other order uses each of them
-            // once at most.
-            let before = links.table().lowered().order_cost(&found.order);
-            search_all(links, &found.order);
-            found.cost = links.table().lowered().order_cost(&found.order);
-            let cheaper = before - found.cost;
-            let lower_bound = solved.lower_bound.min(before) - cheaper;
-            found.lower_bound = Some(lower_bound.max(0));
-            found.method = solved.method;
+        if how == Order::Shortest {
+            found.take(solved.order, links);
         }
+        // What the order uses is searched by all means. Its links are known, so that they only
+        // become cheaper, and the bound loses what they do: any other order uses each of them
+        // once at most.
+        let before = links.lowered().order_cost(&found.order);
+        links.search_all(&found.order);
+        found.cost = links.lowered().order_cost(&found.order);
+        let cheaper = before - found.cost;
+        let lower_bound = solved.lower_bound.min(before) - cheaper;
+        found.lower_bound = Some(lower_bound.max(0));
+        found.method = solved.method;
+        break;
     }
-    Some(found)
+    found
 }
 
 /// Searches the links of a bound's order and, where that is wanted `widely`, works out roughly
 /// those that keep the bound low; whether there were any.
-fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, widely: bool) -> bool {
-    let mut is_new = search_all(links, &solved.order);
+fn learn(
+    links: &mut impl Learnt,
+    solved: &Solved,
+    cost: i64,
+    means: &Rounds,
+    widely: bool,
+) -> bool {
+    let mut is_new = links.search_all(&solved.order);
     if widely {
         let nodes = 2 * solved.order.len();
         let mut low: Vec<(i64, Node, Node)> = Vec::new();
         for from in 0..nodes {
             for to in 0..nodes {
-                if from / 2 != to / 2 && !links.table().is_known((from, to)) {
+                if from / 2 != to / 2 && !links.is_known((from, to)) {
                     // Few parts are ordered exactly, and any of their links may keep it low.
                     let bounds = solved.links.as_ref();
                     let at_least = bounds.map_or(0, |bounds| bounds.at_least(from, to));
@@ -242,7 +275,7 @@ fn learn(links: &mut Links<'_>, solved: &Solved, cost: i64, means: &Rounds, wide
             .map(|&(_, from, to)| (from, to));
         let mut low: Vec<Link> = low.collect();
         low.sort_unstable();
-        links.work_out(&low, LOOSE);
+        links.work_out_roughly(&low);
         is_new |= !low.is_empty();
     }
     is_new
@@ -272,14 +305,14 @@ fn settled(
     let mut best: Option<(Vec<Node>, i64)> = None;
     let may_stay = |order: &&[Node]| how == Order::Shortest && links.takes_all(order);
     if let Some(order) = warm.filter(may_stay) {
-        search_all(links, order);
+        links.search_all(order);
         let cost = links.table().lowered().order_cost(order);
         best = Some((order.to_vec(), cost));
     }
     for _ in 0..guesses {
         let warm = best.as_ref().map(|best| &best.0[..]);
         let order = ordered(&links.guessed(), how, warm, seek)?;
-        let is_new = search_all(links, &order);
+        let is_new = links.search_all(&order);
         let cost = links.table().lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
             best = Some((order, cost));
@@ -318,13 +351,4 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>, seek: Seek) -> Opti
         Some((order, _)) => Some(order),
         None => seek(costs, warm),
     }
-}
-
-fn with_start(mut costs: Costs, start_least: Option<&[i64]>) -> Costs {
-    if let Some(least) = start_least {
-        for (node, &cost) in least.iter().enumerate() {
-            costs.set_start(node, cost);
-        }
-    }
-    costs
 }

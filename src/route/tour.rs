@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use geo::LineString;
 
 use super::between::Drive;
+use super::joint::Together;
 use super::kind::{Kind, Leads};
 use super::legs::{Leg, LegKind, Refills, Route, Worked};
 use super::links::metres;
@@ -103,7 +104,7 @@ impl<'a> Tour<'a> {
             steps: Vec::new(),
             refills: None,
             cost: 0,
-            bound: Some(0),
+            bound: None,
             method: None,
             has_all: true,
             last: None,
@@ -146,8 +147,12 @@ impl<'a> Tour<'a> {
         let effort = answer.level.effort();
         self.effort = Some(self.effort.map_or(effort, |least| least.min(effort)));
         self.cost += found.cost;
-        self.bound = self.bound.zip(found.lower_bound).map(|(a, b)| a + b);
-        self.method = self.method.max(Some(found.method));
+    }
+
+    /// What no order of all that was added costs less than.
+    pub(super) fn set_bound(&mut self, together: Option<&Together>) {
+        self.bound = together.map(|together| together.lower_bound);
+        self.method = together.map(|together| together.method);
     }
 
     /// The effort that all of it is worked out with.

@@ -179,7 +179,7 @@ fn orders(criterion: &mut Criterion) {
         group.bench_function(format!("search, {name}"), |bencher| {
             bencher.iter_batched(
                 || prepared.links(),
-                |mut links| search(&mut links, Order::Shortest, effort, None, None).unwrap(),
+                |mut links| search(&mut links, Order::Shortest, effort, None).unwrap(),
                 BatchSize::PerIteration,
             );
         });
@@ -199,7 +199,7 @@ fn orders(criterion: &mut Criterion) {
 /// The table as a search leaves it.
 fn searched(prepared: &Prepared) -> Costs {
     let mut links = prepared.links();
-    let found = search(&mut links, Order::Shortest, Effort::Normal, None, None).unwrap();
+    let found = search(&mut links, Order::Shortest, Effort::Normal, None).unwrap();
     assert!(found.lower_bound.unwrap() <= found.cost);
     links.table().lowered()
 }

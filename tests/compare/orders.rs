@@ -5,7 +5,8 @@
 //! driven. Costs are whole tenths of a millimetre; -1 stands for a link that cannot be driven.
 //! The time is that of ordering alone, from the table to the order and its bound, the least of
 //! a few runs: seconds of the processor where the system tells them, for ordering runs on one
-//! thread and the machine may have other work.
+//! thread and the machine may have other work. `stages` are cost and time of lesser efforts, that
+//! of `normal` the last: how soon an order of its cost is there.
 
 use std::io::Write as _;
 use std::path::Path;
@@ -18,7 +19,7 @@ use swardlane::plan::plan;
 use swardlane::route::drive;
 use swardlane::route::links::Links;
 use swardlane::route::memory::Memory;
-use swardlane::route::order::{Costs, FORBIDDEN, neighbour, solve};
+use swardlane::route::order::{Costs, FORBIDDEN, NoOrder, Solved, look_over, neighbour, solve};
 
 /// Runs of which the quickest counts.
 const RUNS: usize = 3;
@@ -83,19 +84,30 @@ fn row(
         links.search_ways_of(&[node]);
     }
     let table = links.table().lowered();
-    let mut least_s = f64::INFINITY;
-    let mut solved = None;
-    for _ in 0..RUNS {
-        let (began, busy_s) = (Instant::now(), busy_s());
-        let found = solve(&table, Effort::Normal, None);
-        let elapsed_s = began.elapsed().as_secs_f64();
-        least_s = least_s.min(match (busy_s, self::busy_s()) {
-            (Some(before_s), Some(after_s)) => after_s - before_s,
-            _ => elapsed_s,
-        });
-        solved = Some(found.map_err(|_| format!("{}: no order", operation.id))?);
+    type Stage = fn(&Costs) -> Result<Solved, NoOrder>;
+    let stages: [(&str, Stage); 3] = [
+        ("quick", |table| solve(table, Effort::Quick, None)),
+        ("look over", |table| look_over(table, None)),
+        ("normal", |table| solve(table, Effort::Normal, None)),
+    ];
+    let mut reached = Vec::new();
+    let mut last = None;
+    for (name, stage) in stages {
+        let mut least_s = f64::INFINITY;
+        for _ in 0..RUNS {
+            let (began, busy_s) = (Instant::now(), busy_s());
+            let found = stage(&table);
+            let elapsed_s = began.elapsed().as_secs_f64();
+            least_s = least_s.min(match (busy_s, self::busy_s()) {
+                (Some(before_s), Some(after_s)) => after_s - before_s,
+                _ => elapsed_s,
+            });
+            last = Some(found.map_err(|_| format!("{}: no order", operation.id))?);
+        }
+        let cost = last.as_ref().map(|solved| solved.cost);
+        reached.push(json!({ "stage": name, "cost": cost, "seconds": least_s }));
     }
-    let solved = solved.ok_or("no run")?;
+    let solved = last.ok_or("no run")?;
     Ok(json!({
         "job": job,
         "operation": operation.id,
@@ -105,7 +117,7 @@ fn row(
         "lower_bound": solved.lower_bound,
         "shortened_m": shortened_m(links, &solved.order),
         "neighbour": neighbour(&table).map(|(_, cost)| cost),
-        "seconds": least_s,
+        "stages": reached,
         "start": (0..nodes).map(|node| entry(table.start(node))).collect::<Vec<_>>(),
         "end": (0..nodes).map(|node| entry(table.end(node))).collect::<Vec<_>>(),
         "links": (0..nodes).map(|from| entries(&table, from)).collect::<Vec<_>>(),
