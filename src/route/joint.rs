@@ -15,11 +15,11 @@ use super::between::Drive;
 use super::bound;
 use super::chains::{self, Known, Ways as _};
 use super::gates::Side;
-use super::links::{LOOSE, Link, Links, coming_in, leaving, tenths};
+use super::links::{LOOSE, Link, Links, coming_in, leaving, metres, tenths};
 use super::memory::{Answer, Level};
 use super::order::{BoundMethod, Costs, Effort, FORBIDDEN, FarEnds, Node, Place};
 use super::runs::Run;
-use super::search::{self, Found, Learnt};
+use super::search::{self, Learnt};
 use crate::job::model::Order;
 
 /// Lines of one direction lie so much further on than those of the one before, metres: an order
@@ -50,13 +50,7 @@ pub(super) fn ordered(answers: &mut [Answer<'_>], how: Order) -> Option<Together
     let links = answers.iter_mut().map(|answer| &mut answer.links).collect();
     let mut joint = Joint::of(links, &orders);
     let order = joint.whole(&orders);
-    let alone = Found {
-        cost: joint.lowered().order_cost(&order),
-        order,
-        lower_bound: None,
-        method: BoundMethod::Multipliers,
-    };
-    let found = search::bounded(&mut joint, alone, how, effort);
+    let found = search::bounded(&mut joint, order, how, effort);
     let lower_bound = found.lower_bound?;
     let parted = joint.parted(&found.order)?;
     for (answer, parted) in answers.iter_mut().zip(parted) {
@@ -280,11 +274,9 @@ impl Learnt for Joint<'_, '_> {
         for (direction, stretch) in &stretches {
             is_new |= self.links[*direction].search_of(stretch);
         }
-        if let (Some((0, stretch)), Some(&[node, ..])) = (
-            stretches.first(),
-            stretches.first().map(|stretch| &stretch.1[..]),
-        ) {
-            debug_assert!(!stretch.is_empty());
+        if let Some((0, stretch)) = stretches.first()
+            && let Some(&node) = stretch.first()
+        {
             is_new |= self.links[0].search_way(Side::In, node);
         }
         if let Some((direction, stretch)) = stretches.last()
@@ -405,7 +397,7 @@ impl Between {
         let found = chains.par_iter().flat_map_iter(|(from, chain)| {
             let ends = chain.iter().filter_map(|&to| {
                 let (a, b) = (runs[0][*from].as_ref()?, runs[1][to].as_ref()?);
-                let least_m = super::links::metres(least[*from][to]);
+                let least_m = metres(least[*from][to]);
                 Some(((*from, to), least_m, leaving(a), coming_in(b)))
             });
             chains::worked_out(ends, None, LOOSE, &drive)
@@ -540,20 +532,15 @@ mod tests {
             let mut joint = Joint::of(each.iter_mut().collect(), &orders);
             assert_eq!(joint.places.len(), count);
             let order = joint.whole(&orders);
-            let alone = Found {
-                cost: joint.lowered().order_cost(&order),
-                order,
-                lower_bound: None,
-                method: BoundMethod::Multipliers,
-            };
-            assert!(joint.is_drivable(&alone.order));
-            let found = search::bounded(&mut joint, alone.clone(), Order::Shortest, Effort::Normal);
+            let alone = joint.lowered().order_cost(&order);
+            assert!(joint.is_drivable(&order));
+            let found = search::bounded(&mut joint, order, Order::Shortest, Effort::Normal);
             let costs = joint.lowered();
             let (bound, best) = (
                 found.lower_bound.unwrap(),
                 least_of_both(&costs, joint.first[1]),
             );
-            assert!(bound <= best && best <= found.cost && found.cost <= alone.cost);
+            assert!(bound <= best && best <= found.cost && found.cost <= alone);
             assert_eq!(costs.order_cost(&found.order), found.cost);
             assert!(
                 found.cost - bound <= found.cost / 50,

@@ -179,24 +179,24 @@ pub fn search(
         (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly)?;
     }
     links.refine(&order);
-    let found = Found {
-        cost: links.table().lowered().order_cost(&order),
-        order,
-        lower_bound: None,
-        method: BoundMethod::Multipliers,
-    };
-    Some(bounded(links, found, how, effort))
+    Some(bounded(links, order, how, effort))
 }
 
 /// An order with a bound, and a cheaper one where there is one and that is asked for; as it is
 /// where the effort makes no bound.
 pub(super) fn bounded(
     links: &mut impl Learnt,
-    mut found: Found,
+    order: Vec<Node>,
     how: Order,
     effort: Effort,
 ) -> Found {
     let means = rounds(effort);
+    let mut found = Found {
+        cost: links.lowered().order_cost(&order),
+        order,
+        lower_bound: None,
+        method: BoundMethod::Multipliers,
+    };
     if means.bounds == 0 {
         return found;
     }
