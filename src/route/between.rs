@@ -44,20 +44,21 @@ impl Drive<'_> {
         }
     }
 
-    /// The shortest path between two ends where it stays on allowed ground.
+    /// The shortest path between two ends where it stays on allowed ground; of equals the first
+    /// that does.
     pub(super) fn direct(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {
         let machine = self.machine;
-        let word = if machine.can_reverse {
+        let words = if machine.can_reverse {
             let changes = reeds_shepp::Changes {
                 each_m: self.weights.change_m,
                 forwards_before: from.of_work,
                 forwards_after: to.of_work,
             };
-            reeds_shepp::cheapest(from.pose, to.pose, machine.radii, &changes)
+            reeds_shepp::all_cheapest(from.pose, to.pose, machine.radii, &changes)
         } else {
-            dubins::shortest(from.pose, to.pose, machine.radii)
+            dubins::all_shortest(from.pose, to.pose, machine.radii)
         };
-        self.priced(from, to, &word)
+        words.iter().find_map(|word| self.priced(from, to, word))
     }
 
     /// Pieces driven from one end to another, where they stay on allowed ground.
@@ -130,5 +131,57 @@ impl Ways<End<'_>> for Drive<'_> {
             ..
         } = self;
         followed_turn(from, to, machine, terrain, weights, shapes, limit_m)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use geo::{MultiPolygon, polygon};
+
+    use super::super::machine::Body;
+    use super::super::path::Radii;
+    use super::super::pose::Pose;
+    use super::*;
+
+    /// Back to a line driven the same way: round by the left is as long as by the right, and a
+    /// wall may be at either side.
+    #[test]
+    fn of_two_shortest_paths_the_free_one_is_driven() {
+        let weights = Weights {
+            on_pitch: 1.0,
+            change_m: 20.0,
+        };
+        let end = |x, y| End {
+            pose: Pose::new(x, y, 0.0),
+            way: None,
+            of_work: true,
+        };
+        for can_reverse in [false, true] {
+            let machine = Machine {
+                radii: Radii::both(3.0),
+                body: Body {
+                    width_m: 1.2,
+                    ahead_m: 1.5,
+                    behind_m: 0.6,
+                },
+                tool_width_m: 1.2,
+                reach_m: 0.8,
+                can_reverse,
+            };
+            for (low_m, high_m) in [(-40.0, 4.5), (-4.5, 40.0)] {
+                let ground = polygon![(x: -40.0, y: low_m), (x: 40.0, y: low_m), (x: 40.0, y: high_m), (x: -40.0, y: high_m)];
+                let terrain = Terrain::new(&MultiPolygon(vec![ground.clone()]), &ground);
+                let drive = Drive {
+                    machine: &machine,
+                    terrain: &terrain,
+                    weights: &weights,
+                    refines: true,
+                };
+                let turn = drive.direct(&end(0.0, 0.0), &end(-8.0, 2.0));
+                let length_m = turn.map_or(0.0, |turn| turn.length_m);
+                let least_m = 6.0 * std::f64::consts::PI + 68.0_f64.sqrt();
+                approx::assert_abs_diff_eq!(length_m, least_m, epsilon = 1e-9);
+            }
+        }
     }
 }

@@ -16,7 +16,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::path::{Bend, Piece, Radii};
 use super::pose::{Pose, folded};
-use super::words::Word;
+use super::words::{Cheapest, Word};
 
 /// All words from `from` to `to`: at most six and the two with a short middle arc, in a fixed
 /// order (not by length).
@@ -67,6 +67,16 @@ pub fn shortest(from: Pose, to: Pose, radii: Radii) -> Word {
         best_m
     });
     best
+}
+
+/// The shortest words: to a parallel line, driven the same way, LSL and RSR are as long.
+#[must_use]
+pub fn all_shortest(from: Pose, to: Pose, radii: Radii) -> Vec<Word> {
+    let mut cheapest = Cheapest::default();
+    each_word(from, to, radii, f64::INFINITY, |word| {
+        cheapest.offer(word.length_m(), word)
+    });
+    cheapest.words()
 }
 
 /// Two poses with the centres of their circles.

@@ -25,7 +25,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use super::dubins::{Link, angle_less};
 use super::path::{self, Bend, Piece, Radii};
 use super::pose::{Pose, folded};
-use super::words::Word;
+use super::words::{Cheapest, Word};
 
 const SIDES: [Bend; 2] = [Bend::Left, Bend::Right];
 
@@ -79,6 +79,16 @@ pub fn cheapest(from: Pose, to: Pose, radii: Radii, changes: &Changes) -> Word {
         best_m
     });
     best
+}
+
+/// All words of least cost.
+#[must_use]
+pub fn all_cheapest(from: Pose, to: Pose, radii: Radii, changes: &Changes) -> Vec<Word> {
+    let mut cheapest = Cheapest::default();
+    each_word(from, to, radii, f64::INFINITY, |word: &Word| {
+        cheapest.offer(changes.cost_m(word), word)
+    });
+    cheapest.words()
 }
 
 /// A length that no path from `from` to `to` with any number of changes is shorter than,

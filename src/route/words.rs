@@ -100,3 +100,26 @@ impl Word {
         word
     }
 }
+
+/// Words nearer in cost than this are equals, metres: more than rounding, less than anything that
+/// is told.
+const EQUAL_M: f64 = 5e-10;
+
+/// The cheapest of the words offered, equals among them, the very least first.
+#[derive(Debug, Default)]
+pub(super) struct Cheapest(Vec<(f64, Word)>);
+
+impl Cheapest {
+    /// Takes a word of this cost, or not; what a word may cost that is still taken.
+    pub(super) fn offer(&mut self, cost_m: f64, word: &Word) -> f64 {
+        let place = self.0.partition_point(|known| known.0 <= cost_m);
+        self.0.insert(place, (cost_m, *word));
+        let most_m = self.0[0].0 + EQUAL_M;
+        self.0.retain(|known| known.0 <= most_m);
+        most_m
+    }
+
+    pub(super) fn words(self) -> Vec<Word> {
+        self.0.into_iter().map(|(_, word)| word).collect()
+    }
+}
