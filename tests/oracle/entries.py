@@ -7,8 +7,9 @@ Makes jobs in a temporary folder, has the program print entries of their tables 
 part's tool is lifted to where another's is lowered; legs join; no arc is tighter than the machine
 can drive; body and tool, as polygons every few centimetres, stay on allowed ground; metres, metres
 on the pitch and changes of direction come to the cost in the table. No entry is below the shortest
-way where no wall counts, found here anew (`shortest.py`); where a metre on the pitch counts once and
-that way is free for body and tool, the entry is just as long. What stood in the table before the
+way where no wall counts, or below the cheapest of a machine that may reverse, both found here anew
+(`shortest.py`, `reversing.py`); where a metre on the pitch counts once and that way is free for body
+and tool, the entry costs just as much. What stood in the table before the
 entry was worked out was not above it. With `--samples` the operations of the samples too.
 Exits with 1 where anything failed, and where a kind of entry that must occur did not.
 """
@@ -30,6 +31,7 @@ from driving import (JOIN_M, JOIN_RAD, STEPS, body_ground, driven_again, entranc
                      polygons, shapes_at)
 from program import dump as dumped
 from reading import Job
+from reversing import changes, least
 from shortest import drawn, shortest
 
 TENTH_M = 1e-4  # the table's unit
@@ -43,7 +45,13 @@ FROM_SAMPLES = 6  # entries drawn of each direction of a sample
 LONGEST_S = 1800  # on a busy machine, all orders of a large sample
 # Kinds of entries that must occur, and how often at least.
 LEAST = {"driven again": 200, "from part to part": 150, "way in or out": 5, "free, so just as long": 40,
-         "dearer for walls": 40, "with reversing": 10, "unequal circles": 20, "not known before": 5}
+         "dearer for walls": 40, "with reversing": 10, "unequal circles": 20, "not known before": 5,
+         "beside the least with reversing": 60, "free, so the least with reversing": 30,
+         "free, and the least changes direction": 10, "dearer than the least with reversing": 5}
+# What an entry beside the least is checked for and counted as, by what its machine can do.
+FORWARDS = "not below the shortest way", "free shortest way (m)", "free, so just as long", "dearer for walls"
+WITH_REVERSING = ("not below the least with reversing", "free least with reversing (m)",
+                  "free, so the least with reversing", "dearer than the least with reversing")
 
 
 class Table:
@@ -103,13 +111,13 @@ def check_entry(checks, table, machine, link, place):
     if not checks.true("driven", place, bool(legs), "no legs"):
         return
     cost_m = entry["cost"] * TENTH_M
-    changes, on_pitch_m, whole_m = drive_again(checks, table, machine, link, place)
-    least_m, most_m = sorted(whole_m + (machine.on_pitch - 1.0) * on_pitch_m + changes * machine.change_m)
+    changed, on_pitch_m, whole_m = drive_again(checks, table, machine, link, place)
+    least_m, most_m = sorted(whole_m + (machine.on_pitch - 1.0) * on_pitch_m + changed * machine.change_m)
     off_m = 0.0 if machine.on_pitch == 1.0 else abs(machine.on_pitch - 1.0) * (ON_PITCH_M + ON_PITCH_SHARE * on_pitch_m[1])
     # Costs are rounded down.
     deviation_m = max(least_m - TENTH_M - cost_m, cost_m - most_m, 0.0)
     checks.small("cost (m)", place, deviation_m, SAME_M + off_m, f"{cost_m} m in the table, {least_m} to {most_m} m driven")
-    check_shortest_way(checks, table, machine, link, place, changes)
+    check_shortest_way(checks, table, machine, link, place)
     before, known = entry["before"], entry["was_known"]
     checks.true("not above what it came to", place, before is not None and before <= entry["cost"] or known is None,
                 f"{before} before, {entry['cost']} now")
@@ -117,7 +125,7 @@ def check_entry(checks, table, machine, link, place):
         checks.same("what was known stays", place, entry["cost"], before)
     checks.note("driven again")
     checks.note("from part to part" if None not in (entry["from"], entry["to"]) else "way in or out")
-    for what, so in (("with reversing", changes > 0), ("unequal circles", machine.left_m != machine.right_m),
+    for what, so in (("with reversing", changed > 0), ("unequal circles", machine.left_m != machine.right_m),
                      ("not known before", known is False)):
         if so:
             checks.note(what)
@@ -194,38 +202,43 @@ def drive_again(checks, table, machine, link, place):
         off = ~shapely.covers(table.axle, shapely.points(poses[::FINE, :2]))
         checks.true("axle on the ground", place, not off.any(), f"off it at {int(off.sum())} places")
     # Work is driven forwards: a way that joins it in reverse changes direction there.
-    senses = [leg["reverse"] for leg in legs]
-    if entry["from"] is not None or link["direction"] > 1:
-        senses.insert(0, False)
-    if entry["to"] is not None:
-        senses.append(False)
+    before, after = of_work(link)
+    senses = [False] * before + [leg["reverse"] for leg in legs] + [False] * after
     return sum(one != other for one, other in zip(senses, senses[1:])), on_pitch_m, whole_m
 
 
-def check_shortest_way(checks, table, machine, link, place, changes):
-    """The entry beside the shortest way where no wall counts."""
+def of_work(link):
+    """Whether work, driven forwards, joins an entry's beginning and its end."""
+    entry = link["entry"]
+    return entry["from"] is not None or link["direction"] > 1, entry["to"] is not None
+
+
+def check_shortest_way(checks, table, machine, link, place):
+    """The entry beside the shortest way where no wall counts, or the cheapest with reversing."""
     entry = link["entry"]
     cost_m = entry["cost"] * TENTH_M
     start, goal = tuple(entry["legs"][0]["start"]), tuple(entry["legs"][-1]["end"])
-    least_m, ways = shortest(start, goal, machine)
+    forwards_m, forwards = shortest(start, goal, machine)
+    least_m, ways = forwards_m, forwards
+    if machine.can_reverse:
+        least_m, ways = least(start, goal, machine, *map(int, of_work(link)))
+        checks.note("beside the least with reversing")
+    below, off_free, is_least, dearer = WITH_REVERSING if machine.can_reverse else FORWARDS
     once = min(machine.on_pitch, 1.0)
-    if changes == 0:
-        checks.true("not below the shortest way", place, cost_m + TENTH_M + SAME_M >= once * least_m, f"{cost_m} m, {least_m} m")
-    else:
-        turning_m = min(machine.left_m, machine.right_m) * abs(folded(goal[2] - start[2]))
-        bound_m = once * max(math.dist(start[:2], goal[:2]), turning_m) + changes * machine.change_m
-        checks.true("not below what changes cost", place, cost_m + TENTH_M + SAME_M >= bound_m, f"{cost_m} m, {bound_m} m")
+    checks.true(below, place, cost_m + TENTH_M + SAME_M >= once * least_m, f"{cost_m} m, {least_m} m")
     if machine.on_pitch != 1.0 or None in (entry["from"], entry["to"]):
         return
-    dearer_m = cost_m - least_m
-    if any(is_free(table, machine, start, way) for way in ways):
-        if machine.can_reverse:
-            checks.true("not above a free shortest way", place, dearer_m <= SAME_M, f"{dearer_m} m dearer")
-        else:
-            checks.near("free shortest way (m)", place, cost_m + TENTH_M / 2, least_m, TENTH_M / 2 + SAME_M)
-            checks.note("free, so just as long")
-    elif dearer_m > 0.01:
-        checks.note("dearer for walls")
+    if machine.can_reverse and any(is_free(table, machine, start, way) for way in forwards):
+        words = f"{cost_m} m, {forwards_m} m forwards"
+        checks.true("not above a free shortest way", place, cost_m - forwards_m <= SAME_M, words)
+    free = [way for way in ways if is_free(table, machine, start, way)]
+    if free:
+        checks.near(off_free, place, cost_m + TENTH_M / 2, least_m, TENTH_M / 2 + SAME_M)
+        checks.note(is_least)
+        if all(changes(way, 1, 1) for way in free):
+            checks.note("free, and the least changes direction")
+    elif ways and cost_m - least_m > 0.01:
+        checks.note(dearer)
 
 
 def is_free(table, machine, start, way):
@@ -241,8 +254,13 @@ CASTS = [
      "length_m": 45.5, "width_m": 27.5},
     {"run_off_m": 3.0, "on_pitch": 3.0, "can_reverse": True, "entrance": False, "directions": ["along"],
      "tool_m": 2.4, "width_m": 15.5},
-    {"run_off_m": 6.0, "on_pitch": 1.0, "radius_m": 1.9, "radius_right_m": 2.7, "entrance": False},
+    {"run_off_m": 6.0, "on_pitch": 1.0, "radius_m": 1.9, "radius_right_m": 2.7, "entrance": False,
+     "directions": ["along", "diagonal_left"]},
     {"run_off_m": 4.0, "can_reverse": False, "entrance": True, "directions": ["along", "across"]},
+    {"run_off_m": 40.0, "on_pitch": 1.0, "radius_m": 2.9, "radius_right_m": 2.9, "can_reverse": True, "change_s": 2.0,
+     "tool_m": 1.5, "entrance": False, "directions": ["along", "diagonal_left"]},
+    {"run_off_m": 4.0, "on_pitch": 1.0, "radius_m": 2.9, "radius_right_m": 2.9, "can_reverse": True, "change_s": 2.0,
+     "entrance": False, "directions": ["along", "diagonal_left"]},
 ]
 SMALL = {"length_m": 32.0, "width_m": 20.0}  # the whole order is sought before the entries are printed
 WITH_THINGS = {1, 3, 4}

@@ -3,6 +3,7 @@
 import math
 
 from driving import machine_of
+from reversing import changes, least
 from shortest import drawn, shortest
 
 STEP_M = 0.2
@@ -77,7 +78,11 @@ def _beyond_m(entry, job):
 
 def wall_crossed(dump, job):
     """The shortest way is driven, though walls are in it."""
-    entry = max(_entries(dump), key=lambda one: _beyond_m(one, job))
+    _drive_forwards(max(_entries(dump), key=lambda one: _beyond_m(one, job)), job)
+
+
+def _drive_forwards(entry, job):
+    """The shortest way forwards is an entry's drive, and its cost."""
     start, goal, machine = tuple(entry["from"]), tuple(entry["to"]), machine_of(job, "o")
     length_m, ways = shortest(start, goal, machine)
     poses = drawn(start, ways[0], STEP_M)
@@ -108,9 +113,46 @@ def forbidden_though_driven(dump, _):
     _entries(dump)[0]["cost"] = None
 
 
+def _at_the_least(dump, job):
+    """Entries of a machine that may reverse that cost the least, with a change of direction, and how
+    much dearer the shortest way forwards is."""
+    machine = machine_of(job, "o")
+    for entry in _entries(dump):
+        start, goal = tuple(entry["from"]), tuple(entry["to"])
+        least_m, ways = least(start, goal, machine)
+        if all(changes(way, 1, 1) for way in ways) and abs(entry["cost"] * 1e-4 - least_m) < 1e-3:
+            yield shortest(start, goal, machine)[0] - least_m, entry
+
+
+def below_the_least(dump, job):
+    """An entry costs a millimetre less than the least with reversing."""
+    next(_at_the_least(dump, job))[1]["cost"] -= 10
+
+
+def dearer_than_the_least(dump, job):
+    """An entry costs two millimetres more than the least with reversing, which is free."""
+    next(_at_the_least(dump, job))[1]["cost"] += 20
+
+
+def change_forgotten(dump, job):
+    """A change of direction is left out of an entry's cost."""
+    entry = next(_at_the_least(dump, job))[1]
+    entry["cost"] = entry["before"] = entry["cost"] - round(machine_of(job, "o").change_m * 1e4)
+
+
+def forwards_though_dearer(dump, job):
+    """A machine that may reverse drives forwards, though it is dearer."""
+    _, entry = min((both for both in _at_the_least(dump, job) if both[0] > 0.01), key=lambda both: both[0])
+    _drive_forwards(entry, job)
+
+
 FAULTS = [(point_moved, {"arc too tight by (m)"}), (legs_torn, {"legs join the stated ends (m)"}), (nose_turned, {"last heading (rad)"}),
           (length_off, {"length of a leg (m)"}), (circle_tightened, {"arc too tight by (m)"}),
           (part_end_elsewhere, {"end of a part (m)"}), (cheaper, {"cost (m)"}), (cheaper_than_any, {"not below the shortest way"}),
           (dearer_than_needed, {"free shortest way (m)"}),
           (wall_crossed, {"body off the ground (m2)", "tool off the ground (m2)"}), (reversed_unasked, {"reversing"}),
           (bound_too_high, {"not above what it came to"}), (legs_forgotten, {"driven"}), (forbidden_though_driven, {"forbidden"})]
+FAULTS_WITH_REVERSING = [(below_the_least, {"not below the least with reversing"}),
+                         (change_forgotten, {"not below the least with reversing"}),
+                         (dearer_than_the_least, {"free least with reversing (m)"}),
+                         (forwards_though_dearer, {"free least with reversing (m)"})]

@@ -24,6 +24,7 @@ from checks import Checks
 from driven_jobs import write_job as write_driven_job
 from entries import check_entries, printed, random_job
 from entries_faults import FAULTS as ENTRY_FAULTS
+from entries_faults import FAULTS_WITH_REVERSING
 from files import Plan
 from frame import Frame
 from ground import Ground
@@ -31,6 +32,7 @@ from guidance_faults import IN_KML_GPX, IN_SHAPEFILES, IN_TAPE
 from kml_gpx import compare_kml_gpx
 from kml_gpx_form import check_broken, schemas_in_use
 from reading import Job
+from reversing import check_reversing
 from run import compare_job, plan_job
 from shapefiles import compare_shapefiles
 from shapes import from_multi, only_polygons
@@ -110,6 +112,7 @@ kind = "rest"
 operation = "core"
 """
 LAT, LON, BEARING = 55.3121, -3.7204, 12.5
+AMONG_WALLS, WITH_REVERSING = 1, 5  # random jobs whose entries faults are planted in
 
 
 def write_job(folder):
@@ -430,14 +433,14 @@ def by_entries(checks, plan, dump, _):
     check_entries(checks, plan.job, dump)
 
 
-def plant_in_entries(folder, dump_binary):
-    """A job among walls with its entries, none of which raises an alarm, and faults in them."""
-    job = Job(write_driven_job(random_job(1, 1), folder))
+def plant_in_entries(folder, dump_binary, number, faults, where):
+    """A job with its entries, none of which raises an alarm, and faults in them."""
+    job = Job(write_driven_job(random_job(1, number), folder))
     plan = Planted(job, printed(dump_binary, job.folder, list(range(7, 4000, 211))), None)
     clean = Checks("clean entries")
     check_entries(clean, job, plan.dump)
-    for fault, wanted in ENTRY_FAULTS:
-        plan.in_dump([(_of_job(fault, job), wanted)], by_entries, "entries: ")
+    for fault, wanted in faults:
+        plan.in_dump([(_of_job(fault, job), wanted)], by_entries, where)
     return plan, clean
 
 
@@ -481,6 +484,7 @@ def main():
 
     basics = check_basics()
     check_shortest(basics)
+    check_reversing(basics)
     print(f"broken KML and GPX: {check_broken(basics)}; {schemas_in_use()}")
     folder = Path(tempfile.mkdtemp(prefix="oracle-selftest-"))
     job, out = folder / "job", folder / "out"
@@ -493,14 +497,16 @@ def main():
     plan.in_files(IN_SHAPEFILES, by_shapefiles)
     plan.in_files(IN_TAPE, by_tape)
     plan.in_files(FAULTS, by_task_data, "task data: ", plant)
-    entries, clean_entries = plant_in_entries(folder / "entries", options.dump.resolve())
+    dump = options.dump.resolve()
+    entries, clean_entries = plant_in_entries(folder / "entries", dump, AMONG_WALLS, ENTRY_FAULTS, "entries: ")
+    turns, clean_turns = plant_in_entries(folder / "turns", dump, WITH_REVERSING, FAULTS_WITH_REVERSING, "turns: ")
     nowhere, clean_nowhere = plant_nowhere(folder, plan_one)
-    plans = [plan, entries, nowhere]
+    plans = [plan, entries, turns, nowhere]
     for sample in sorted(options.samples.glob("*/job.toml")) if options.samples else []:
         out = folder / f"sample-{sample.parent.name}"
         plans.append(Planted(Job(sample.parent), plan_one(sample.parent, out), out))
         plans[-1].in_dump(IN_SAMPLES, by_all, f"{sample.parent.name}: ")
-    checks = [basics, clean, clean_entries, clean_nowhere]
+    checks = [basics, clean, clean_entries, clean_turns, clean_nowhere]
     silent = [f"without a fault: {kind}: {place}: {words}" for one in checks for _, kind, place, words in one.failures]
     silent += [line for one in plans for line in one.silent]
     planted, n_clean = sum(one.count for one in plans), sum(one.total() for one in checks[1:])

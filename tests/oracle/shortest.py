@@ -22,7 +22,7 @@ PUBLISHED = Path(__file__).resolve().parents[1] / "published" / "turns.toml"
 HAIR_RAD = 1e-9  # a whole turn that only rounding asks for is none
 
 
-def _around(angle):
+def around(angle):
     """An angle in [0, a whole turn)."""
     angle %= TURN
     return 0.0 if TURN - angle < HAIR_RAD else angle
@@ -53,7 +53,7 @@ def words(start, goal, left_m, right_m):
 
 
 def _arc(sign, sides, turned):
-    return sign, sides[sign], sides[sign] * _around(sign * turned)
+    return sign, sides[sign], sides[sign] * around(sign * turned)
 
 
 def _three_arcs(sign, sides, start, goal, one, other):
@@ -75,7 +75,7 @@ def _three_arcs(sign, sides, start, goal, one, other):
 
 def length_m(word):
     """How long a word is."""
-    return sum(piece[2] for piece in word)
+    return sum(abs(piece[2]) for piece in word)
 
 
 def shortest(start, goal, machine):
@@ -90,7 +90,7 @@ def drawn(start, word, step_m):
     poses = [start]
     for sign, radius_m, long_m in word:
         x, y, heading = poses[-1]
-        count = max(math.ceil(long_m / step_m), 1)
+        count = max(math.ceil(abs(long_m) / step_m), 1)
         for far_m in np.arange(1, count + 1) * (long_m / count):
             turned = sign * far_m / radius_m if sign else 0.0
             chord_m = far_m * math.sin(turned / 2) / (turned / 2) if abs(turned) > 1e-12 else far_m
@@ -103,12 +103,12 @@ def textbook_m(start, goal, radius_m):
     """The shortest length by the formulas of the textbooks, for equal circles."""
     dx, dy = goal[0] - start[0], goal[1] - start[1]
     d, line = math.hypot(dx, dy) / radius_m, math.atan2(dy, dx)
-    a, b = _around(start[2] - line), _around(goal[2] - line)
+    a, b = around(start[2] - line), around(goal[2] - line)
     sa, sb, ca, cb, cab = math.sin(a), math.sin(b), math.cos(a), math.cos(b), math.cos(a - b)
     sums = []
 
     def add(t, p, q):
-        sums.append(_around(t) + p + _around(q))
+        sums.append(around(t) + p + around(q))
 
     for turn, tmp, p2 in ((1, math.atan2(cb - ca, d + sa - sb), 2 + d * d - 2 * cab + 2 * d * (sa - sb)),
                           (-1, math.atan2(ca - cb, d - sa + sb), 2 + d * d - 2 * cab + 2 * d * (sb - sa))):
@@ -127,7 +127,7 @@ def textbook_m(start, goal, radius_m):
             p = TURN - math.acos(tmp)
             tip = math.atan2(ca - cb, d - sa + sb) if turn < 0 else math.atan2(cb - ca, d + sa - sb)
             t = turn * (tip - a) + p / 2
-            add(t, p, turn * (b - a) - _around(t) + p)
+            add(t, p, turn * (b - a) - around(t) + p)
     return min(sums) * radius_m
 
 
