@@ -2,13 +2,14 @@
 //!
 //! A direction that is asked for anew is one of three:
 //! - nothing of it was changed: what was found stands;
-//! - its parts are as they were, but not where its route begins or ends, or what is told of the
-//!   direction before it: what is known of its links stands, and its order is sought anew;
+//! - its parts are as they were, but not where its route begins or ends: what is known of its links
+//!   stands, and its order is sought anew;
 //! - its parts or their ground are others: turns are driven as those most like them were
 //!   ([`super::earlier`]), and searched only where that will not do.
 //!
-//! The last two give a first answer at once; it is worked out further when that is asked for. All
-//! hangs on what was asked and in which order, on nothing else.
+//! The last two give a first answer at once; it is worked out further when that is asked for. Once
+//! all are worked out with a bound, they are ordered together ([`super::joint`]). All hangs on what
+//! was asked and in which order, on nothing else.
 
 use super::between::Drive;
 use super::earlier::Earlier;
