@@ -35,11 +35,11 @@ pub(super) fn file<P: Serialize>(
 
 /// The bytes of a file of these features, in this order.
 pub(crate) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
-    let mut text = String::from("{\"type\":\"FeatureCollection\",\"features\":[");
+    let mut bytes = b"{\"type\":\"FeatureCollection\",\"features\":[".to_vec();
     for (index, feature) in features.iter().enumerate() {
-        text.push_str(if index == 0 { "\n" } else { ",\n" });
-        text.push_str(&serde_json::to_string(feature)?);
+        bytes.extend_from_slice(if index == 0 { b"\n" } else { b",\n" });
+        serde_json::to_writer(&mut bytes, feature)?;
     }
-    text.push_str("\n]}\n");
-    Ok(text.into_bytes())
+    bytes.extend_from_slice(b"\n]}\n");
+    Ok(bytes)
 }

@@ -17,6 +17,7 @@ use super::scene::{Anchor, Frame, Ink, Item, Scene, Spot, Style, Text};
 pub(super) fn write(scene: &Scene) -> Vec<u8> {
     let mut writer = Writer {
         windows: Vec::new(),
+        written: 0,
     };
     let mut drawing = Group::new()
         .set("font-family", FONT_FAMILY)
@@ -53,7 +54,10 @@ pub(super) fn write(scene: &Scene) -> Vec<u8> {
     document = document
         .add(rectangle(&page).set("fill", colour(Ink::White)))
         .add(drawing);
-    let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+    /// More than the declaration and the elements around the shapes have letters.
+    const AROUND: usize = 4096;
+    let mut text = String::with_capacity(writer.written + AROUND);
+    text.push_str("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     // Writing to a string does not fail.
     let _ = writeln!(text, "{document}");
     text.into_bytes()
@@ -62,6 +66,8 @@ pub(super) fn write(scene: &Scene) -> Vec<u8> {
 struct Writer {
     /// Clipping rectangles used so far; their place is their name.
     windows: Vec<Frame>,
+    /// Letters of the shapes written so far.
+    written: usize,
 }
 
 impl Writer {
@@ -94,7 +100,7 @@ impl Writer {
                 } => write_circle(&mut shapes, *centre, *radius_mm, style),
                 Item::Text(words) => write_text(&mut shapes, words),
                 Item::Clipped { window, items } => {
-                    group = with_shapes(group, &mut shapes);
+                    group = self.with_shapes(group, &mut shapes);
                     let clip = format!("url(#{})", clip_name(self.windows.len()));
                     self.windows.push(*window);
                     let inner = Group::new().set("clip-path", clip);
@@ -102,7 +108,17 @@ impl Writer {
                 }
             }
         }
-        with_shapes(group, &mut shapes)
+        self.with_shapes(group, &mut shapes)
+    }
+
+    /// Adds what was written so far.
+    fn with_shapes(&mut self, group: Group, shapes: &mut String) -> Group {
+        if shapes.is_empty() {
+            return group;
+        }
+        shapes.pop();
+        self.written += shapes.len();
+        group.add(Blob::new(std::mem::take(shapes)))
     }
 }
 
@@ -116,15 +132,6 @@ fn rectangle(frame: &Frame) -> Rectangle {
         .set("y", number(frame.top))
         .set("width", number(frame.width))
         .set("height", number(frame.height))
-}
-
-/// Adds what was written so far.
-fn with_shapes(group: Group, shapes: &mut String) -> Group {
-    if shapes.is_empty() {
-        return group;
-    }
-    shapes.pop();
-    group.add(Blob::new(std::mem::take(shapes)))
 }
 
 /// Writes paths that look alike as one; nothing where they have no line.
@@ -243,23 +250,27 @@ fn number(mm: f64) -> String {
 
 /// Appends a number.
 fn write_number(text: &mut String, mm: f64) {
-    let mut digits = Vec::with_capacity(DIGITS);
-    put_number(&mut digits, mm);
-    push_digits(text, &digits);
+    let mut digits = [0_u8; DIGITS];
+    push_digits(text, digits_of(mm, &mut digits));
 }
 
 /// As many letters as a number of a sheet has at most.
 const DIGITS: usize = 24;
 
 /// Appends the letters of a number.
+fn put_number(letters: &mut Vec<u8>, mm: f64) {
+    let mut digits = [0_u8; DIGITS];
+    letters.extend_from_slice(digits_of(mm, &mut digits));
+}
+
+/// The letters of a number, at the end of the room for them.
 ///
 /// Digit by digit from whole hundredths: many thousand numbers go on a sheet, and the general
 /// way of writing a float takes ten times as long. A sheet is far smaller than what an i64
 /// holds.
-fn put_number(letters: &mut Vec<u8>, mm: f64) {
+fn digits_of(mm: f64, digits: &mut [u8; DIGITS]) -> &[u8] {
     let hundredths = (mm * 100.0).round() as i64;
     // From the last digit to the first.
-    let mut digits = [0_u8; DIGITS];
     let mut begins = digits.len();
     let mut put = |digit: u8| {
         begins -= 1;
@@ -285,7 +296,7 @@ fn put_number(letters: &mut Vec<u8>, mm: f64) {
     if hundredths < 0 {
         put(b'-');
     }
-    letters.extend_from_slice(&digits[begins..]);
+    &digits[begins..]
 }
 
 /// Appends letters of numbers, which are text whatever the number.
