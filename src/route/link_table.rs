@@ -34,6 +34,8 @@ pub struct LinkTable {
     /// By part: which line it is on, counted.
     pub(super) lines: Vec<usize>,
     last_line: usize,
+    /// How far apart neighbouring lines are, metres.
+    spacing_m: f64,
     /// What no link can be cheaper than.
     pub(super) least: Costs,
     /// Links whose least cost is their cost.
@@ -57,6 +59,7 @@ impl LinkTable {
         least_link: impl Fn(&[Option<Run>], Link, usize) -> (i64, bool) + Sync,
     ) -> Self {
         let lines = lines_of(&places);
+        let spacing_m = spacing_m(&places);
         let rows: Vec<Vec<(i64, bool)>> = (0..runs.len())
             .into_par_iter()
             .map(|from| {
@@ -93,12 +96,18 @@ impl LinkTable {
             sides,
             last_line: lines.iter().max().copied().unwrap_or_default(),
             lines,
+            spacing_m,
             least,
             exact,
             known: BTreeMap::new(),
             ways: [BTreeMap::new(), BTreeMap::new()],
             gates,
         }
+    }
+
+    /// How far apart neighbouring lines are on average, metres.
+    pub(super) const fn spacing_m(&self) -> f64 {
+        self.spacing_m
     }
 
     /// The run of a node.
@@ -399,11 +408,26 @@ fn positions_m(runs: &[Option<Run>]) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Counted lines: parts of one offset are on one.
-fn lines_of(places: &[Place]) -> Vec<usize> {
+/// The offsets of the lines, metres: parts of one offset are on one.
+fn offsets_m(places: &[Place]) -> Vec<f64> {
     let mut offsets: Vec<f64> = places.iter().map(|place| place.offset_m).collect();
     offsets.sort_by(f64::total_cmp);
     offsets.dedup_by(|a, b| (*a - *b).abs() < 1e-3);
+    offsets
+}
+
+/// How far apart neighbouring lines are on average, metres; without end where there are not two.
+pub(super) fn spacing_m(places: &[Place]) -> f64 {
+    let offsets = offsets_m(places);
+    match offsets.as_slice() {
+        [first, .., last] => (last - first) / (offsets.len() - 1) as f64,
+        _ => f64::INFINITY,
+    }
+}
+
+/// Counted lines.
+fn lines_of(places: &[Place]) -> Vec<usize> {
+    let offsets = offsets_m(places);
     let line = |place: &Place| offsets.partition_point(|offset| *offset < place.offset_m - 5e-4);
     places.iter().map(line).collect()
 }

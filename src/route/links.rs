@@ -87,11 +87,6 @@ impl<'a> Links<'a> {
         self.drive
     }
 
-    /// Whether the machine may reverse.
-    pub(super) const fn can_reverse(&self) -> bool {
-        self.drive.machine.can_reverse
-    }
-
     /// What is known of them.
     #[must_use]
     pub const fn table(&self) -> &LinkTable {

@@ -321,7 +321,8 @@ fn worked<'a>(
     effort: Effort,
     before: Option<&Remembered>,
 ) -> Option<Answer<'a>> {
-    let mut links = asked.links(asked.drive.of(effort), search::near(effort));
+    let near = search::near(effort, asked.drive.machine, &asked.parts.places);
+    let mut links = asked.links(asked.drive.of(effort), near);
     let warm = before.map(|before| {
         links.adopt(&before.table, &before.found.order);
         &before.found.order[..]

@@ -14,8 +14,10 @@
 //!
 //! Rounds are counted, never timed.
 
+use super::link_table::spacing_m;
 use super::links::{LOOSE, Link, Links};
-use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Solved};
+use super::machine::Machine;
+use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Place, Solved};
 use crate::job::model::Order;
 
 /// Links that are worked out as they are needed: those of one direction, or of several together.
@@ -73,9 +75,9 @@ const LAST_ROUNDS: usize = 3;
 /// A rise of the bound by one part in so many is worth another round.
 const WORTH: i64 = 1_000;
 
-/// No more lines apart are links worked out roughly for a machine that may reverse: it turns
-/// within few lines, and to search one of its turns takes ten times as long.
-const REVERSING: usize = 6;
+/// Between lines this many apart or more no links are worked out roughly, however near the lines
+/// lie to each other.
+const MOST_APART: usize = 60;
 
 /// An order with its cost and bound.
 #[derive(Debug, Clone)]
@@ -106,7 +108,10 @@ impl Found {
 /// What an effort means here.
 struct Rounds {
     /// Links between lines fewer than this apart are worked out roughly.
-    apart: usize,
+    apart: Apart,
+    /// The same for a machine that may reverse: it turns within few lines, and to search one of
+    /// its turns takes ten times as long.
+    apart_reversing: Apart,
     /// How much dearer than a searched turn a followed one may be, as a share.
     slack: f64,
     /// The links from every so many lines, and the ways in and out of every so many parts, are
@@ -118,24 +123,52 @@ struct Rounds {
     links: usize,
 }
 
+/// How far apart lines are, by count and by what a machine needs to turn: the more of both counts.
+struct Apart {
+    lines: usize,
+    /// Times the greater turning radius.
+    radii: f64,
+}
+
 const fn rounds(effort: Effort) -> Rounds {
     match effort {
         Effort::Quick => Rounds {
-            apart: 5,
+            apart: Apart {
+                lines: 8,
+                radii: 6.0,
+            },
+            apart_reversing: Apart {
+                lines: 5,
+                radii: 2.5,
+            },
             slack: LOOSE,
             every: [4, 8],
             bounds: 0,
             links: 0,
         },
         Effort::Normal => Rounds {
-            apart: 12,
+            apart: Apart {
+                lines: 12,
+                radii: 6.5,
+            },
+            apart_reversing: Apart {
+                lines: 6,
+                radii: 3.0,
+            },
             slack: 0.02,
             every: [1, 1],
             bounds: 6,
             links: 1_000,
         },
         Effort::Thorough => Rounds {
-            apart: 16,
+            apart: Apart {
+                lines: 16,
+                radii: 8.0,
+            },
+            apart_reversing: Apart {
+                lines: 6,
+                radii: 3.0,
+            },
             slack: 0.01,
             every: [1, 1],
             bounds: 40,
@@ -144,11 +177,27 @@ const fn rounds(effort: Effort) -> Rounds {
     }
 }
 
+/// Links between lines fewer than this apart are worked out roughly.
+fn apart(effort: Effort, machine: &Machine, spacing_m: f64) -> usize {
+    let means = rounds(effort);
+    let apart = if machine.can_reverse {
+        means.apart_reversing
+    } else {
+        means.apart
+    };
+    let most_m = machine.radii.left_m.max(machine.radii.right_m);
+    // Lines no distance apart, or a single one: the most there may be.
+    let to_turn = (apart.radii * most_m / spacing_m)
+        .ceil()
+        .min(MOST_APART as f64);
+    apart.lines.max(to_turn as usize)
+}
+
 /// Links between lines fewer than this apart need their true least costs: all of them where a
 /// bound is made.
-pub(super) const fn near(effort: Effort) -> usize {
+pub(super) fn near(effort: Effort, machine: &Machine, places: &[Place]) -> usize {
     match effort {
-        Effort::Quick => rounds(effort).apart,
+        Effort::Quick => apart(effort, machine, spacing_m(places)),
         Effort::Normal | Effort::Thorough => usize::MAX,
     }
 }
@@ -162,11 +211,7 @@ pub fn search(
     warm: Option<&[Node]>,
 ) -> Option<Found> {
     let means = rounds(effort);
-    let apart = if links.can_reverse() {
-        means.apart.min(REVERSING)
-    } else {
-        means.apart
-    };
+    let apart = apart(effort, links.drive().machine, links.table().spacing_m());
     links.rough(apart, means.slack, means.every);
     // Without a bound an order that is touched up is nearly as good, and told much sooner.
     let (seek, guesses): (Seek, usize) = if means.bounds == 0 {
@@ -350,5 +395,40 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>, seek: Seek) -> Opti
     match by_habit {
         Some((order, _)) => Some(order),
         None => seek(costs, warm),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::machine::Body;
+    use super::super::path::Radii;
+    use super::*;
+
+    #[test]
+    fn the_nearer_the_lines_the_more_of_them_are_within_a_turn() {
+        let mut machine = Machine {
+            radii: Radii {
+                left_m: 2.0,
+                right_m: 3.0,
+            },
+            body: Body {
+                width_m: 1.5,
+                ahead_m: 2.4,
+                behind_m: 0.9,
+            },
+            tool_width_m: 1.0,
+            reach_m: 1.0,
+            can_reverse: false,
+        };
+        let normal = |machine: &Machine, spacing_m| apart(Effort::Normal, machine, spacing_m);
+        // 6.5 times the greater radius is 19.5 m.
+        assert_eq!(normal(&machine, 2.0), 12);
+        assert_eq!(normal(&machine, 0.5), 39);
+        assert_eq!(normal(&machine, 0.1), MOST_APART);
+        assert_eq!(normal(&machine, 0.0), MOST_APART);
+        assert_eq!(normal(&machine, f64::INFINITY), 12);
+        machine.can_reverse = true;
+        assert_eq!(normal(&machine, 2.0), 6);
+        assert_eq!(normal(&machine, 0.5), 18);
     }
 }
