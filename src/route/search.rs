@@ -69,6 +69,13 @@ const LAST_GUESSES: usize = 4;
 /// Rounds of step 3 for each one that works out links beyond its order's.
 const ROUNDS_PER_BOUND: usize = 3;
 
+/// So many links beyond its order's are worked out in such a round at most: where lines are narrow
+/// a bound stands on many.
+const LINKS_LEARNT: usize = 1_000;
+
+/// The same by the nodes of the table; the more of both counts.
+const LINKS_LEARNT_PER_NODE: usize = 8;
+
 /// So often at most is the order that counts sought, where it uses links that are not searched.
 const LAST_ROUNDS: usize = 3;
 
@@ -119,8 +126,6 @@ struct Rounds {
     every: [usize; 2],
     /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
-    /// So many of those links in a round, at most.
-    links: usize,
 }
 
 /// How far apart lines are, by count and by what a machine needs to turn: the more of both counts.
@@ -144,7 +149,6 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: LOOSE,
             every: [4, 8],
             bounds: 0,
-            links: 0,
         },
         Effort::Normal => Rounds {
             apart: Apart {
@@ -158,7 +162,6 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.02,
             every: [1, 1],
             bounds: 6,
-            links: 1_000,
         },
         Effort::Thorough => Rounds {
             apart: Apart {
@@ -172,7 +175,6 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.01,
             every: [1, 1],
             bounds: 40,
-            links: 1_000,
         },
     }
 }
@@ -253,7 +255,7 @@ pub(super) fn bounded(
         let has_risen = solved.lower_bound > bound + bound / WORTH;
         bound = solved.lower_bound;
         let widely = has_risen && round < means.bounds;
-        let is_new = learn(links, &solved, found.cost, &means, widely);
+        let is_new = learn(links, &solved, found.cost, widely);
         if how == Order::Shortest {
             found.take(solved.order, links);
         }
@@ -290,13 +292,7 @@ pub(super) fn bounded(
 
 /// Searches the links of a bound's order and, where that is wanted `widely`, works out roughly
 /// those that keep the bound low; whether there were any.
-fn learn(
-    links: &mut impl Learnt,
-    solved: &Solved,
-    cost: i64,
-    means: &Rounds,
-    widely: bool,
-) -> bool {
+fn learn(links: &mut impl Learnt, solved: &Solved, cost: i64, widely: bool) -> bool {
     let mut is_new = links.search_all(&solved.order);
     if widely {
         let nodes = 2 * solved.order.len();
@@ -316,7 +312,7 @@ fn learn(
         low.sort_unstable();
         let low = low
             .iter()
-            .take(means.links)
+            .take(LINKS_LEARNT.max(LINKS_LEARNT_PER_NODE * nodes))
             .map(|&(_, from, to)| (from, to));
         let mut low: Vec<Link> = low.collect();
         low.sort_unstable();
