@@ -188,7 +188,7 @@ fn apart(effort: Effort, machine: &Machine, spacing_m: f64) -> usize {
         means.apart
     };
     let most_m = machine.radii.left_m.max(machine.radii.right_m);
-    // Lines no distance apart, or a single one: the most there may be.
+    // A single line has none beside it; lines no distance apart would have all.
     let to_turn = (apart.radii * most_m / spacing_m)
         .ceil()
         .min(MOST_APART as f64);
