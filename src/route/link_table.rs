@@ -34,8 +34,6 @@ pub struct LinkTable {
     /// By part: which line it is on, counted.
     pub(super) lines: Vec<usize>,
     last_line: usize,
-    /// How far apart neighbouring lines are, metres.
-    spacing_m: f64,
     /// What no link can be cheaper than.
     pub(super) least: Costs,
     /// Links whose least cost is their cost.
@@ -59,7 +57,6 @@ impl LinkTable {
         least_link: impl Fn(&[Option<Run>], Link, usize) -> (i64, bool) + Sync,
     ) -> Self {
         let lines = lines_of(&places);
-        let spacing_m = spacing_m(&places);
         let rows: Vec<Vec<(i64, bool)>> = (0..runs.len())
             .into_par_iter()
             .map(|from| {
@@ -96,18 +93,12 @@ impl LinkTable {
             sides,
             last_line: lines.iter().max().copied().unwrap_or_default(),
             lines,
-            spacing_m,
             least,
             exact,
             known: BTreeMap::new(),
             ways: [BTreeMap::new(), BTreeMap::new()],
             gates,
         }
-    }
-
-    /// How far apart neighbouring lines are on average, metres.
-    pub(super) const fn spacing_m(&self) -> f64 {
-        self.spacing_m
     }
 
     /// The run of a node.

@@ -213,7 +213,8 @@ pub fn search(
     warm: Option<&[Node]>,
 ) -> Option<Found> {
     let means = rounds(effort);
-    let apart = apart(effort, links.drive().machine, links.table().spacing_m());
+    let spacing_m = spacing_m(links.table().least.places());
+    let apart = apart(effort, links.drive().machine, spacing_m);
     links.rough(apart, means.slack, means.every);
     // Without a bound an order that is touched up is nearly as good, and told much sooner.
     let (seek, guesses): (Seek, usize) = if means.bounds == 0 {
