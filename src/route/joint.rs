@@ -79,7 +79,7 @@ struct Joint<'l, 'a> {
     /// From each direction to the next.
     between: Vec<Between>,
     places: Vec<Place>,
-    far_ends: FarEnds,
+    odd_cuts: Vec<FarEnds>,
 }
 
 /// The links from one direction to the next, by their own nodes.
@@ -130,7 +130,7 @@ impl<'l, 'a> Joint<'l, 'a> {
         });
         Self {
             between: between.collect(),
-            far_ends: far_ends(&links),
+            odd_cuts: odd_cuts(&links),
             links,
             first,
             places,
@@ -196,7 +196,7 @@ impl<'l, 'a> Joint<'l, 'a> {
 impl Learnt for Joint<'_, '_> {
     fn lowered(&self) -> Costs {
         let mut costs = Costs::new(self.places.clone());
-        costs.set_far_ends(self.far_ends.clone());
+        costs.set_odd_cuts(self.odd_cuts.clone());
         for node in 0..costs.nodes() {
             costs.set_start(node, FORBIDDEN);
             costs.set_end(node, FORBIDDEN);
@@ -413,23 +413,21 @@ impl Between {
     }
 }
 
-/// The cut of the direction whose parts lead over it most often; all ends of the others are near.
-fn far_ends(links: &[&mut Links<'_>]) -> FarEnds {
-    let crossing = |far_ends: &[[bool; 2]]| {
-        let count = far_ends.iter().filter(|[a, b]| a != b).count();
-        if count % 2 == 1 { count } else { 0 }
-    };
-    let cuts = links.iter().map(|links| links.table().least.far_ends());
-    let most = cuts.clone().map(crossing).max().unwrap_or(0);
-    let mut is_taken = false;
-    cuts.flat_map(|cut| {
-        let is_most = !is_taken && most > 0 && crossing(cut) == most;
-        is_taken |= is_most;
-        cut.iter()
-            .map(|ends| if is_most { *ends } else { [false; 2] })
-            .collect::<Vec<_>>()
-    })
-    .collect()
+/// The cuts of all directions; to those of one all ends of the others are near.
+fn odd_cuts(links: &[&mut Links<'_>]) -> Vec<FarEnds> {
+    let parts_of = |links: &&mut Links<'_>| links.table().least.places().len();
+    let parts: usize = links.iter().map(parts_of).sum();
+    let mut before = 0;
+    let mut cuts = Vec::new();
+    for links in links {
+        for own in links.table().least.odd_cuts() {
+            let mut far = vec![[false; 2]; parts];
+            far[before..before + own.len()].copy_from_slice(own);
+            cuts.push(far);
+        }
+        before += parts_of(links);
+    }
+    cuts
 }
 
 #[cfg(test)]

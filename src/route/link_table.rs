@@ -15,7 +15,7 @@ use super::chains::Known;
 use super::earlier::Earlier;
 use super::gates::{Gate, Side};
 use super::links::{Link, metres, tenths};
-use super::order::{Costs, FORBIDDEN, Node, Place, odd_cut};
+use super::order::{Costs, FORBIDDEN, Node, Place, odd_cuts};
 use super::pose::Pose;
 use super::runs::Run;
 use super::turn::Turn;
@@ -80,9 +80,7 @@ impl LinkTable {
                 least.set_end(node, FORBIDDEN);
             }
         }
-        if let Some(far_ends) = odd_cut(&positions_m(&runs)) {
-            least.set_far_ends(far_ends);
-        }
+        least.set_odd_cuts(odd_cuts(&positions_m(&runs)));
         let extent = allowed.bounding_rect();
         let sides = runs
             .iter()

@@ -5,7 +5,7 @@
 //! route takes exactly one. Costs are whole tenths of a millimetre, rounded down, so that
 //! sums are exact and no rounding can make a bound false.
 
-use super::cut::FarEnds;
+use super::odd::FarEnds;
 
 /// A part driven one way: `2 * part + direction`, direction 0 along and 1 against the heading.
 pub type Node = usize;
@@ -36,7 +36,7 @@ pub struct Place {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Costs {
     places: Vec<Place>,
-    far_ends: FarEnds,
+    odd_cuts: Vec<FarEnds>,
     link: Vec<i32>,
     start: Vec<i32>,
     end: Vec<i32>,
@@ -52,7 +52,7 @@ impl Costs {
             link: vec![FORBIDDEN_ENTRY; nodes * nodes],
             start: vec![0; nodes],
             end: vec![0; nodes],
-            far_ends: vec![[false, true]; places.len()],
+            odd_cuts: Vec::new(),
             places,
         }
     }
@@ -92,19 +92,19 @@ impl Costs {
         &self.places
     }
 
-    /// Which ends of the parts lie beyond a cut. Any choice leaves a bound valid; one across
-    /// the ground makes it greater where the parts over it are odd in number. Without it each
-    /// part begins near and ends far.
-    pub fn set_far_ends(&mut self, far_ends: FarEnds) {
-        if far_ends.len() == self.parts() {
-            self.far_ends = far_ends;
-        }
+    /// Cuts across the ground with an odd number of ends beyond: some link must lead over each.
+    /// Any choice leaves a bound valid; good ones make it greater, sooner. Those that do not speak
+    /// of every part are passed over.
+    pub fn set_odd_cuts(&mut self, odd_cuts: Vec<FarEnds>) {
+        self.odd_cuts = odd_cuts;
+        let parts = self.parts();
+        self.odd_cuts.retain(|far| far.len() == parts);
     }
 
-    /// Which ends of the parts lie beyond a cut.
+    /// The cuts across the ground with an odd number of ends beyond.
     #[must_use]
-    pub fn far_ends(&self) -> &[[bool; 2]] {
-        &self.far_ends
+    pub fn odd_cuts(&self) -> &[FarEnds] {
+        &self.odd_cuts
     }
 
     /// The cost of driving from the end of one node to the start of another;

@@ -7,9 +7,9 @@
 //! 1. [`exact_small`]: up to twelve parts by dynamic programming over subsets.
 //! 2. A first tour: [`neighbour`], [`lands`] or what the caller has, changed for the better
 //!    while that helps (`improve`). It is the first upper bound.
-//! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), one
-//!    of its rows from a cut across the parts (`cut`), and the costs reduced by them in whole
-//!    numbers (`reduced`): a first lower bound.
+//! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), some
+//!    of its rows from odd sets of the parts' ends (`odd`), and the costs reduced by them in
+//!    whole numbers (`reduced`): a first lower bound.
 //! 4. Sweeps over the parts from side to side (`sweep`), of growing width, each with the
 //!    profile of the one before (`profile`): better tours and better bounds, until they meet
 //!    or the effort is spent.
@@ -22,13 +22,13 @@
 //!   states, never in seconds, and nothing runs in threads.
 
 pub mod costs;
-mod cut;
 mod dues;
 pub mod habit;
 mod improve;
 mod interior;
 mod layer;
 mod links;
+mod odd;
 mod profile;
 mod programme;
 mod reduced;
@@ -42,8 +42,8 @@ mod trials;
 
 pub use crate::job::model::Effort;
 pub use costs::{Costs, FORBIDDEN, Node, Place};
-pub use cut::{FarEnds, odd_cut};
 pub use habit::{lands, neighbour};
 pub use links::LinkBounds;
+pub use odd::{FarEnds, odd_cuts};
 pub use small::{SmallOrder, exact_small};
 pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve, touched_up};

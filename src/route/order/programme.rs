@@ -6,15 +6,15 @@
 //! `y(w) >= x(i, w) + x(w, i)`, where y is what flows through w and x(i, .) counts both nodes
 //! of i (Fischetti, Salazar and Toth 1997 have such cuts for the symmetric case).
 //!
-//! Where an odd number of parts leads over a cut, one more row says that some link does too
-//! ([`super::cut`]).
+//! Of an odd set of ends some link leads out ([`super::odd`]): one more row for each set.
 //!
-//! Links and cuts are few at first: the cheapest links out of and into each node, no cuts.
-//! After each round those come in that the solution asks for: links whose reduced cost is
-//! below zero, cuts it violates.
+//! Links and cuts are few at first: the cheapest links out of and into each node, no cuts and no
+//! sets. After each round those come in that the solution asks for: links whose reduced cost is
+//! below zero, cuts and sets it violates.
 
 use super::interior::{Programme, Solution};
-use super::reduced::Multipliers;
+use super::odd::{Members, OddSet, Prices, violated};
+use super::reduced::{Multipliers, Reduced};
 use super::table::{NO_LINK, Table};
 
 /// Tenths of a millimetre in a metre: the programme counts in metres.
@@ -27,13 +27,15 @@ const LEAST_VIOLATION: f64 = 0.02;
 const LEAST_GAIN_M: f64 = 1e-3;
 /// The most links added for a node in a round.
 const MOST_LINKS_ADDED: usize = 8;
+/// The most sets added in a round, those that are violated most.
+const MOST_SETS_ADDED: usize = 40;
 
 /// How much is done for the multipliers.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Rounds {
-    /// Rounds that only add links.
+    /// Rounds that only add links, and sets beyond cuts across the ground.
     pub(super) without_cuts: usize,
-    /// Rounds that add cuts and links.
+    /// Rounds that add cuts, sets and links.
     pub(super) with_cuts: usize,
 }
 
@@ -41,36 +43,37 @@ pub(super) struct Rounds {
 /// nothing.
 pub(super) fn multipliers(table: &Table, rounds: Rounds) -> Vec<Multipliers> {
     let mut model = Model::of(table);
-    let mut found = Vec::new();
-    let mut solution = None;
-    for _ in 0..rounds.without_cuts {
-        solution = model.solved();
-        let Some(solution) = &solution else { break };
-        if !model.add_links(solution) {
+    let mut found: [Option<(i64, Multipliers)>; 2] = [None, None];
+    let count = rounds.without_cuts + rounds.with_cuts;
+    let mut round = 0;
+    while round < count {
+        let Some(solution) = model.solved() else {
+            break;
+        };
+        let best = &mut found[usize::from(round >= rounds.without_cuts)];
+        let multipliers = model.multipliers(&solution);
+        // Links that are not columns yet may make a later bound the lower one.
+        let bound = Reduced::bound_of(table, &multipliers);
+        if best.as_ref().is_none_or(|best| bound > best.0) {
+            *best = Some((bound, multipliers));
+        }
+        round += 1;
+        if round < rounds.without_cuts && model.grow(&solution, false) {
+            continue;
+        }
+        round = round.max(rounds.without_cuts);
+        // The last round brings no new rows: it is for the links that those before ask for.
+        let is_grown = if round + 1 == count {
+            model.add_links(&solution)
+        } else {
+            model.grow(&solution, true)
+        };
+        if !is_grown {
             break;
         }
     }
-    found.extend(
-        solution
-            .as_ref()
-            .map(|solution| model.multipliers(solution)),
-    );
-    let mut with_cuts = None;
-    for _ in 0..rounds.with_cuts {
-        let Some(last) = &solution else { break };
-        // Links first: the last solution knows the rows as they were before new cuts.
-        let has_links = model.add_links(last);
-        let has_cuts = model.add_cuts(last);
-        if !has_cuts && !has_links {
-            break;
-        }
-        solution = model.solved();
-        with_cuts = solution
-            .as_ref()
-            .map(|solution| model.multipliers(solution));
-    }
-    found.extend(with_cuts);
-    found
+    let found = found.into_iter().flatten();
+    found.map(|(_, multipliers)| multipliers).collect()
 }
 
 struct Model<'t> {
@@ -80,6 +83,8 @@ struct Model<'t> {
     is_in: Vec<bool>,
     /// Cuts as node and other part, sorted; those of a node stand together.
     cuts: Vec<(usize, usize)>,
+    /// Odd sets of ends, in the order of their last parts.
+    sets: Vec<OddSet>,
 }
 
 /// Where the rows of a model lie: line by line, so that the matrix stays narrow.
@@ -92,8 +97,8 @@ struct Rows {
     cut: Vec<usize>,
     /// The cuts of each node, as a range.
     cuts_of: Vec<std::ops::Range<usize>>,
-    /// Row of the links that cross; `None` where none has to.
-    crossing: Option<usize>,
+    /// Row of each set.
+    set: Vec<usize>,
     count: usize,
 }
 
@@ -105,6 +110,7 @@ impl<'t> Model<'t> {
             links: Vec::new(),
             is_in: vec![false; stride * stride],
             cuts: Vec::new(),
+            sets: Vec::new(),
         };
         let depot = table.depot();
         for node in 0..stride {
@@ -148,10 +154,11 @@ impl<'t> Model<'t> {
             part: vec![0; depot / 2 + 1],
             cut: vec![0; self.cuts.len()],
             cuts_of: Vec::with_capacity(depot + 1),
-            crossing: None,
+            set: vec![0; self.sets.len()],
             count: 0,
         };
         let mut next_cut = 0;
+        let mut next_set = 0;
         for node in 0..=depot {
             if node != depot {
                 rows.node[node] = rows.take();
@@ -165,9 +172,12 @@ impl<'t> Model<'t> {
                 next_cut += 1;
             }
             rows.cuts_of.push(from..next_cut);
+            let is_done = |set: &OddSet| node + 1 >= (2 * set.last_part() + 2).min(depot + 1);
+            while self.sets.get(next_set).is_some_and(is_done) {
+                rows.set[next_set] = rows.take();
+                next_set += 1;
+            }
         }
-        // Last, for it meets most of the others.
-        rows.crossing = self.table.must_cross().then(|| rows.take());
         rows
     }
 
@@ -175,10 +185,11 @@ impl<'t> Model<'t> {
         let depot = self.table.depot();
         let rows = self.rows();
         let mut right = vec![0.0; rows.count];
-        for &row in rows.part.iter().chain(&rows.crossing) {
+        for &row in rows.part.iter().chain(&rows.set) {
             right[row] = 1.0;
         }
         let mut programme = Programme::new(right);
+        let members = Members::of(&self.sets, self.table.ends());
         let mut entries = Vec::new();
         for &(from, to) in &self.links {
             entries.clear();
@@ -199,18 +210,49 @@ impl<'t> Model<'t> {
                     entries.push((rows.cut[cut], -1.0));
                 }
             }
-            if let Some(row) = rows.crossing
-                && self.table.crosses(from, to)
-            {
-                entries.push((row, 1.0));
-            }
+            let sets = members.left_by((from, to));
+            entries.extend(sets.map(|set| (rows.set[set], 1.0)));
             let cost_m = f64::from(self.table.entry(from, to)) / UNITS_PER_M;
             programme.push(cost_m, entries.iter().copied());
         }
-        for &row in rows.cut.iter().chain(&rows.crossing) {
+        for &row in rows.cut.iter().chain(&rows.set) {
             programme.push(0.0, [(row, -1.0)]);
         }
         programme.solved()
+    }
+
+    /// Adds what a solution asks for, cuts only where they are wanted; whether there was any.
+    fn grow(&mut self, solution: &Solution, with_cuts: bool) -> bool {
+        // Links first: the solution knows the rows as they were before.
+        let has_links = self.add_links(solution);
+        let has_cuts = with_cuts && self.add_cuts(solution);
+        let has_sets = self.add_sets(solution);
+        has_links || has_cuts || has_sets
+    }
+
+    /// Adds the odd sets of ends that a solution violates; whether there were any.
+    fn add_sets(&mut self, solution: &Solution) -> bool {
+        let flows = self
+            .links
+            .iter()
+            .copied()
+            .zip(solution.column.iter().copied());
+        let flows: Vec<((usize, usize), f64)> = flows.filter(|flow| flow.1 > 0.0).collect();
+        let found = violated(&flows, self.table.ends());
+        let mut low: Vec<(f64, &OddSet)> = Vec::new();
+        for set in self.table.odd_cuts().iter().chain(&found) {
+            let leaving = flows.iter().filter(|flow| set.is_left_by(flow.0));
+            let out: f64 = leaving.map(|flow| flow.1).sum();
+            if out < 1.0 - LEAST_VIOLATION && !self.sets.contains(set) {
+                low.push((out, set));
+            }
+        }
+        low.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+        low.dedup();
+        low.truncate(MOST_SETS_ADDED);
+        self.sets.extend(low.iter().map(|(_, set)| (*set).clone()));
+        self.sets.sort_by_key(OddSet::last_part);
+        !low.is_empty()
     }
 
     /// Adds the cuts that a solution violates; whether there were any.
@@ -253,7 +295,10 @@ impl<'t> Model<'t> {
             }
         };
         let of_cut = |cut: usize| y[rows.cut[cut]];
-        let crossing = rows.crossing.map_or(0.0, |row| y[row]);
+        let sets = self.sets.iter().zip(&rows.set);
+        let sets = sets.map(|(set, &row)| (set, y[row])).collect();
+        let sets = Prices::of(sets, self.table.ends());
+        let mut taken = vec![0.0; stride];
         let mut added = Vec::new();
         let mut row = vec![0.0; stride];
         // Cuts by their other part, so that a link finds those it stands beside.
@@ -264,11 +309,9 @@ impl<'t> Model<'t> {
         for from in 0..stride {
             let own: f64 = rows.cuts_of[from].clone().map(of_cut).sum();
             let base = y[rows.part[from / 2]] + of_node(from) + own;
+            sets.take_from(from, &mut taken);
             for (to, &cost) in self.table.entries_from(from).iter().enumerate() {
-                row[to] = f64::from(cost) / UNITS_PER_M - base + of_node(to);
-                if self.table.crosses(from, to) {
-                    row[to] -= crossing;
-                }
+                row[to] = f64::from(cost) / UNITS_PER_M - base + of_node(to) - taken[to];
             }
             for cut in rows.cuts_of[from].clone() {
                 let part = self.cuts[cut].1;
@@ -308,7 +351,13 @@ impl<'t> Model<'t> {
                 .map(|(&(node, part), &row)| (node, part, whole(row)))
                 .filter(|pair| pair.2 > 0)
                 .collect(),
-            crossing: rows.crossing.map_or(0, whole),
+            odd: self
+                .sets
+                .iter()
+                .zip(&rows.set)
+                .map(|(set, &row)| (set.clone(), whole(row)))
+                .filter(|odd| odd.1 > 0)
+                .collect(),
         }
     }
 }

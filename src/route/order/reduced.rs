@@ -14,11 +14,12 @@
 //! costs at least K plus what its links still cost, which is nowhere below 0. No symmetry is
 //! used: tools that trail, walls and unequal radii are all allowed.
 //!
-//! Where some link of every tour leads over a cut ([`super::cut`]), a multiplier m >= 0 is taken
-//! off each link that does, and K is m more.
+//! Some link of every tour leaves each odd set of ends ([`super::odd`]): of such a set a multiplier
+//! m >= 0 is taken off each link that does, and K is m more.
 //!
 //! All of it is in whole numbers, so no rounding can make the bound false.
 
+use super::odd::{OddSet, Prices};
 use super::table::{NO_LINK, Table};
 
 /// A reduced cost is kept up to this; beyond it counts as this, which is lower and so valid.
@@ -31,8 +32,8 @@ pub(super) struct Multipliers {
     pub(super) node: Vec<i64>,
     /// Of a node and another part: not below 0. The depot counts as the part after the last.
     pub(super) pair: Vec<(usize, usize, i64)>,
-    /// Of the links that cross: not below 0, and 0 where none has to.
-    pub(super) crossing: i64,
+    /// Of odd sets of ends: not below 0.
+    pub(super) odd: Vec<(OddSet, i64)>,
 }
 
 /// Multipliers are cut at this, tenths of a millimetre: far above any cost.
@@ -69,6 +70,12 @@ impl Reduced {
         Some(reduced)
     }
 
+    /// What every tour costs at least by some multipliers; 0 where there is no tour.
+    pub(super) fn bound_of(table: &Table, multipliers: &Multipliers) -> i64 {
+        let sets = [multipliers.clone(), Multipliers::default()];
+        Self::of(table, &sets).map_or(0, |reduced| reduced.constant[0])
+    }
+
     fn fill(&mut self, set: usize, table: &Table, multipliers: &Multipliers) -> Option<()> {
         let stride = self.stride;
         let depot = table.depot();
@@ -88,23 +95,24 @@ impl Reduced {
                 pairs_of[other].push((w, value));
             }
         }
-        let crossing = if table.must_cross() {
-            multipliers.crossing.clamp(0, GREATEST)
-        } else {
-            0
-        };
-        self.constant[set] += crossing;
+        let odd = multipliers.odd.iter();
+        let odd: Vec<(&OddSet, i64)> = odd
+            .map(|(set, value)| (set, (*value).clamp(0, GREATEST)))
+            .collect();
+        self.constant[set] += odd.iter().map(|(_, value)| value).sum::<i64>();
+        let odd = Prices::of(odd, table.ends());
+        let mut taken = vec![0; stride];
         let mut least_in = vec![i64::MAX; depot / 2 + 1];
         let mut rows = [vec![i64::MAX; stride], vec![i64::MAX; stride]];
         for part in 0..=depot / 2 {
             let nodes = 2 * part..(2 * part + 2).min(stride);
             for (v, row) in nodes.clone().zip(&mut rows) {
+                odd.take_from(v, &mut taken);
                 for (w, &cost) in table.entries_from(v).iter().enumerate() {
                     row[w] = if cost == NO_LINK {
                         i64::MAX
                     } else {
-                        let crossing = if table.crosses(v, w) { crossing } else { 0 };
-                        i64::from(cost) - node(v) + node(w) - pair_sum[v] - crossing
+                        i64::from(cost) - node(v) + node(w) - pair_sum[v] - taken[w]
                     };
                 }
                 for &(w, value) in &pairs_of[v] {

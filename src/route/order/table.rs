@@ -6,7 +6,7 @@
 //! at the cost of the ways in and out, so that an open route becomes a tour.
 
 use super::costs::{Costs, FORBIDDEN, Node};
-use super::cut::crossing;
+use super::odd::OddSet;
 
 /// A forbidden link.
 pub(super) const NO_LINK: i32 = i32::MAX;
@@ -19,9 +19,8 @@ pub(super) struct Table {
     link: Vec<i32>,
     /// The part's number at each place of the sweep.
     part_at: Vec<usize>,
-    /// Whether a node begins and ends beyond the cut; the depot at both.
-    is_far: Vec<[bool; 2]>,
-    must_cross: bool,
+    /// The ends beyond cuts across the ground, without the depot's and with them.
+    odd_cuts: Vec<OddSet>,
 }
 
 impl Table {
@@ -40,8 +39,7 @@ impl Table {
             stride,
             link: vec![NO_LINK; stride * stride],
             part_at,
-            is_far: Vec::with_capacity(stride),
-            must_cross: crossing(costs.far_ends()) % 2 == 1,
+            odd_cuts: Vec::new(),
         };
         let depot = table.depot();
         for from in 0..depot {
@@ -52,27 +50,14 @@ impl Table {
             table.link[from * stride + depot] = entry(costs.end(outer));
             table.link[depot * stride + from] = entry(costs.start(outer));
         }
-        for node in 0..depot {
-            let [first, last] = costs.far_ends()[table.part_at[node / 2]];
-            let ends = if node % 2 == 0 {
-                [first, last]
-            } else {
-                [last, first]
-            };
-            table.is_far.push(ends);
+        for far in costs.odd_cuts() {
+            let of_parts = table.part_at.iter().flat_map(|&part| far[part]);
+            let of_parts: Vec<bool> = of_parts.collect();
+            for depot_is_far in [false, true] {
+                let is_far = [&of_parts[..], &[depot_is_far; 2]].concat();
+                table.odd_cuts.extend(OddSet::of(&is_far));
+            }
         }
-        // The depot is at the side that its ways in and out are shorter to.
-        let ways = |is_far: bool| -> i64 {
-            let ends = table.is_far.iter().enumerate();
-            let sums = ends.map(|(node, ends)| {
-                let way = |is_here: bool, entry: i32| if is_here { i64::from(entry) } else { 0 };
-                way(ends[0] == is_far, table.entry(depot, node))
-                    + way(ends[1] == is_far, table.entry(node, depot))
-            });
-            sums.sum()
-        };
-        let depot_is_far = ways(true) < ways(false);
-        table.is_far.push([depot_is_far; 2]);
         table
     }
 
@@ -101,14 +86,14 @@ impl Table {
         &self.link[from * self.stride..(from + 1) * self.stride]
     }
 
-    /// Whether a link leads over the cut ([`super::cut`]).
-    pub(super) fn crosses(&self, from: usize, to: usize) -> bool {
-        self.is_far[from][1] != self.is_far[to][0]
+    /// How many ends there are, the depot's two included ([`super::odd`]).
+    pub(super) const fn ends(&self) -> usize {
+        self.stride + 1
     }
 
-    /// Whether some link of every tour leads over the cut.
-    pub(super) const fn must_cross(&self) -> bool {
-        self.must_cross
+    /// The ends beyond cuts across the ground: some link of every tour leaves each of these sets.
+    pub(super) fn odd_cuts(&self) -> &[OddSet] {
+        &self.odd_cuts
     }
 
     /// The cost of a link, [`FORBIDDEN`] where there is none.

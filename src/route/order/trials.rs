@@ -77,8 +77,12 @@ fn table(kind: Kind) -> Costs {
     }
     if !kind.is_like_turns {
         // Any cut will do.
-        let far_ends = (0..kind.parts).map(|_| [below(2) == 0, below(2) == 0]);
-        costs.set_far_ends(far_ends.collect());
+        let mut far_ends = || {
+            (0..kind.parts)
+                .map(|_| [below(2) == 0, below(2) == 0])
+                .collect()
+        };
+        costs.set_odd_cuts(vec![far_ends(), far_ends(), far_ends()]);
     }
     costs
 }
