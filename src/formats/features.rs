@@ -1,45 +1,64 @@
 //! GeoJSON (RFC 7946) as this program writes it: a FeatureCollection with one feature a
 //! line, so that two plans can be compared line by line.
 
-use geojson::{Feature, Geometry, GeometryValue, JsonObject};
+use geojson::{Feature, GeometryValue};
 use serde::Serialize;
 
 use super::FormatError;
 
-/// One feature: its properties from a type of the file's own, its shape in degrees.
-pub(super) fn feature(
-    properties: &impl Serialize,
-    shape: GeometryValue,
-) -> Result<Feature, FormatError> {
-    let properties: JsonObject = match serde_json::to_value(properties)? {
-        serde_json::Value::Object(object) => object,
-        other => JsonObject::from_iter([("value".to_owned(), other)]),
-    };
-    Ok(Feature {
-        bbox: None,
-        geometry: Some(Geometry::new(shape)),
-        id: None,
-        properties: Some(properties),
-        foreign_members: None,
-    })
+/// A file of features, written as they come.
+pub(super) struct Features {
+    bytes: Vec<u8>,
+    is_empty: bool,
 }
 
-/// The bytes of a file of these things, in this order: what stands beside each, and its shape.
-pub(super) fn file<P: Serialize>(
-    rows: impl IntoIterator<Item = (P, GeometryValue)>,
-) -> Result<Vec<u8>, FormatError> {
-    let rows = rows.into_iter();
-    let features = rows.map(|(properties, shape)| feature(&properties, shape));
-    collection(&features.collect::<Result<Vec<_>, _>>()?)
+/// One feature: its shape in degrees, and its properties as the file's own type has them.
+#[derive(Serialize)]
+#[serde(tag = "type", rename = "Feature")]
+struct Row<'a, P> {
+    geometry: &'a GeometryValue,
+    properties: &'a P,
+}
+
+impl Features {
+    pub(super) fn new() -> Self {
+        Self {
+            bytes: b"{\"type\":\"FeatureCollection\",\"features\":[".to_vec(),
+            is_empty: true,
+        }
+    }
+
+    /// Adds a thing: what stands beside it, and its shape in degrees.
+    pub(super) fn add(
+        &mut self,
+        properties: &impl Serialize,
+        geometry: &GeometryValue,
+    ) -> Result<(), FormatError> {
+        self.write(&Row {
+            geometry,
+            properties,
+        })
+    }
+
+    fn write(&mut self, feature: &impl Serialize) -> Result<(), FormatError> {
+        let before: &[u8] = if self.is_empty { b"\n" } else { b",\n" };
+        self.bytes.extend_from_slice(before);
+        self.is_empty = false;
+        Ok(serde_json::to_writer(&mut self.bytes, feature)?)
+    }
+
+    /// The bytes of the file.
+    pub(super) fn end(mut self) -> Vec<u8> {
+        self.bytes.extend_from_slice(b"\n]}\n");
+        self.bytes
+    }
 }
 
 /// The bytes of a file of these features, in this order.
 pub(crate) fn collection(features: &[Feature]) -> Result<Vec<u8>, FormatError> {
-    let mut bytes = b"{\"type\":\"FeatureCollection\",\"features\":[".to_vec();
-    for (index, feature) in features.iter().enumerate() {
-        bytes.extend_from_slice(if index == 0 { b"\n" } else { b",\n" });
-        serde_json::to_writer(&mut bytes, feature)?;
+    let mut file = Features::new();
+    for feature in features {
+        file.write(feature)?;
     }
-    bytes.extend_from_slice(b"\n]}\n");
-    Ok(bytes)
+    Ok(file.end())
 }

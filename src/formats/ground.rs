@@ -6,26 +6,28 @@ use geo::{Geometry, MultiPolygon};
 use geojson::GeometryValue;
 use serde::Serialize;
 
+use super::features::Features;
 use super::globe::Globe;
-use super::{FormatError, features, figure};
+use super::{FormatError, figure};
 use crate::ground::{Kept, Stand};
 use crate::job::model::Role;
 use crate::plan::Plan;
 
-/// What stands beside a shape. Keys that do not fit the role are left out.
+/// What stands beside a shape, in the order of the letters, as in every file. Keys that do not
+/// fit the role are left out.
 #[derive(Debug, Default, Serialize)]
 pub(super) struct Properties<'a> {
-    pub role: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub name: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clearance_m: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub depth_m: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub wear: Option<u8>,
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub height_m: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<&'a str>,
+    pub role: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wear: Option<u8>,
 }
 
 impl<'a> Properties<'a> {
@@ -61,7 +63,11 @@ impl<'a> Properties<'a> {
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    features::file(rows(plan, globe)?)
+    let mut features = Features::new();
+    for (properties, shape) in rows(plan, globe)? {
+        features.add(&properties, &shape)?;
+    }
+    Ok(features.end())
 }
 
 /// What stands beside each thing, and its shape in degrees, in the order of the file.

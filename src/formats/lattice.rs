@@ -5,6 +5,8 @@
 //! looked at again *on the lattice*, in whole numbers, and mended where it is no longer
 //! simple. What is cut at 180 degrees is cut here too.
 
+use std::fmt::{self, Display, Formatter};
+
 use geo::{LineString, Polygon};
 
 use super::mend::{cut_out, is_clear, least_step, mend};
@@ -48,6 +50,62 @@ impl Node {
             self.lon
         };
         Self { lon, ..self }
+    }
+}
+
+/// Billionths of a degree, shown as degrees with nine decimals.
+pub(super) struct NineDecimals(pub i64);
+
+impl Display for NineDecimals {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        f.write_str(self.digits(&mut [b'0'; DIGITS]))
+    }
+}
+
+/// Billionths of a degree, shown as degrees with as many decimals as it needs.
+pub(super) struct Degrees(pub i64);
+
+impl Degrees {
+    /// Of an angle as it is written: a whole number of billionths.
+    #[allow(clippy::cast_possible_truncation)] // degrees times 1e9 is far below 2^63
+    pub(super) fn of(deg: f64) -> Self {
+        Self((deg * STEPS_PER_DEG).round() as i64)
+    }
+}
+
+impl Display for Degrees {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let digits = &mut [b'0'; DIGITS];
+        let digits = NineDecimals(self.0).digits(digits);
+        f.write_str(digits.trim_end_matches('0').trim_end_matches('.'))
+    }
+}
+
+/// The digits of an `i64`, its point and its sign.
+const DIGITS: usize = 21;
+
+impl NineDecimals {
+    /// The letters, at the end of the room for them, which holds noughts. Digit by digit: a
+    /// float's own way takes many times as long.
+    fn digits<'a>(&self, room: &'a mut [u8; DIGITS]) -> &'a str {
+        const POINT: usize = DIGITS - 10;
+        let mut rest = self.0.unsigned_abs();
+        let mut begins = DIGITS;
+        room[POINT] = b'.';
+        // A digit stands before the point at least.
+        while rest > 0 || begins > POINT - 1 {
+            begins -= 1;
+            if begins == POINT {
+                continue;
+            }
+            room[begins] = b'0' + (rest % 10) as u8;
+            rest /= 10;
+        }
+        if self.0 < 0 {
+            begins -= 1;
+            room[begins] = b'-';
+        }
+        std::str::from_utf8(&room[begins..]).unwrap_or_default()
     }
 }
 
@@ -292,6 +350,28 @@ mod tests {
                 assert_eq!(twice_area(ring) > 0, index == 0, "winding of {ring:?}");
             }
         }
+    }
+
+    #[test]
+    fn degrees_are_shown_as_their_float_is() {
+        let turn = 2 * HALF_TURN;
+        for steps in [
+            0,
+            1,
+            -1,
+            10,
+            -500_000_000,
+            1_000_000_000,
+            55_312_000_010,
+            turn,
+            -turn,
+        ] {
+            let node = Node { lon: steps, lat: 0 };
+            let [deg, _] = node.degrees();
+            assert_eq!(Degrees(steps).to_string(), deg.to_string());
+            assert_eq!(NineDecimals(steps).to_string(), format!("{deg:.9}"));
+        }
+        assert_eq!(NineDecimals(i64::MIN).to_string(), "-9223372036.854775808");
     }
 
     #[test]

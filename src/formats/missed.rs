@@ -3,36 +3,40 @@
 
 use serde::Serialize;
 
-use super::features::{collection, feature};
+use super::features::Features;
 use super::globe::Globe;
 use super::{FormatError, LEAST_PIECE_M2, figure};
 use crate::plan::Plan;
 
+/// In the order of the letters, as in every file.
 #[derive(Debug, Serialize)]
 struct Properties<'a> {
-    operation: &'a str,
-    direction: usize,
     area_m2: f64,
+    direction: usize,
+    operation: &'a str,
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let mut features = Vec::new();
+    let mut features = Features::new();
     for planned in &plan.operations {
         let lists = std::iter::once(&planned.unworked)
             .chain(planned.directions.iter().map(|direction| &direction.missed));
         for (direction, places) in lists.enumerate() {
-            for place in places {
+            let shapes = places
+                .iter()
+                .map(|place| std::slice::from_ref(&place.shape));
+            let shapes = globe.grounds(&shapes.collect::<Vec<_>>(), LEAST_PIECE_M2)?;
+            for (place, shape) in places.iter().zip(shapes) {
                 let properties = Properties {
-                    operation: &planned.operation.id,
-                    direction,
                     area_m2: figure(place.area_m2),
+                    direction,
+                    operation: &planned.operation.id,
                 };
-                let shape = geo::MultiPolygon(vec![place.shape.clone()]);
-                if let Some(value) = globe.ground(&shape, LEAST_PIECE_M2)? {
-                    features.push(feature(&properties, value)?);
+                if let Some(shape) = shape {
+                    features.add(&properties, &shape)?;
                 }
             }
         }
     }
-    collection(&features)
+    Ok(features.end())
 }

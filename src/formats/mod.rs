@@ -89,7 +89,7 @@ pub enum FormatError {
 /// # Errors
 /// [`FormatError`] where a place has no position on the globe.
 pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
-    let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
+    let globe = Globe::of(plan)?;
     let is_driven = plan.operations.iter().any(|one| one.route.is_some());
     let leaves: [(&str, bool, Leaf); 7] = [
         ("ground.geojson", true, ground::bytes),

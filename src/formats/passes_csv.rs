@@ -2,11 +2,9 @@
 //! position, in degrees. A round has one row a side. Each row of a round has that side's
 //! own heading and length.
 
-use geo::LineString;
 use serde::Serialize;
 
-use super::globe::Globe;
-use super::passes::line;
+use super::globe::{Globe, Lines, directions};
 use super::{FormatError, figure, table};
 use crate::passes::Track;
 use crate::plan::Plan;
@@ -52,60 +50,46 @@ const HEADER: [&str; 15] = [
 
 pub(super) fn bytes(plan: &Plan, globe: Option<&Globe>) -> Result<Vec<u8>, FormatError> {
     let mut rows = Vec::new();
-    for planned in &plan.operations {
-        for (index, direction) in planned.directions.iter().enumerate() {
-            let passes = &direction.passes.passes;
-            for (pass, part) in passes
-                .iter()
-                .flat_map(|pass| pass.parts.iter().map(move |part| (pass, part)))
-            {
-                let heading = match part.track {
-                    Track::Straight { .. } => direction.passes.heading,
-                    Track::Round(_) => None,
-                };
-                let line = line(&part.track);
-                let ends = degrees(globe, &line)?;
-                for (side, ends) in line.lines().zip(ends.windows(2)) {
-                    let [lon0_deg, lat0_deg] = ends[0];
-                    let [lon1_deg, lat1_deg] = ends[1];
-                    let along = side.delta();
-                    let heading = heading.unwrap_or_else(|| heading_of(along, plan.ground.bearing));
-                    rows.push(Row {
-                        operation: &planned.operation.id,
-                        direction: index + 1,
-                        pass: pass.number,
-                        part: part.number,
-                        x0_m: figure(side.start.x),
-                        y0_m: figure(side.start.y),
-                        x1_m: figure(side.end.x),
-                        y1_m: figure(side.end.y),
-                        lon0_deg,
-                        lat0_deg,
-                        lon1_deg,
-                        lat1_deg,
-                        heading_deg: figure(heading.deg()),
-                        width_m: figure(part.width_m),
-                        length_m: figure(along.x.hypot(along.y)),
-                    });
-                }
+    let mut lines = globe.map(Globe::passes);
+    for (planned, number, direction) in directions(plan) {
+        let mut lines = lines.as_mut().and_then(Iterator::next).map(Lines::iter);
+        for (pass, part) in direction.passes.parts() {
+            let heading = match part.track {
+                Track::Straight { .. } => direction.passes.heading,
+                Track::Round(_) => None,
+            };
+            let corners = part.track.corners();
+            let nodes = lines.as_mut().and_then(Iterator::next).unwrap_or_default();
+            let degrees = |corner: usize| match nodes.get(corner) {
+                Some(node) => node.folded().degrees().map(Some),
+                None => [None; 2],
+            };
+            for (corner, ends) in corners.windows(2).enumerate() {
+                let [lon0_deg, lat0_deg] = degrees(corner);
+                let [lon1_deg, lat1_deg] = degrees(corner + 1);
+                let (start, along) = (ends[0], ends[1] - ends[0]);
+                let heading = heading.unwrap_or_else(|| heading_of(along, plan.ground.bearing));
+                rows.push(Row {
+                    operation: &planned.operation.id,
+                    direction: number,
+                    pass: pass.number,
+                    part: part.number,
+                    x0_m: figure(start.x),
+                    y0_m: figure(start.y),
+                    x1_m: figure(ends[1].x),
+                    y1_m: figure(ends[1].y),
+                    lon0_deg,
+                    lat0_deg,
+                    lon1_deg,
+                    lat1_deg,
+                    heading_deg: figure(heading.deg()),
+                    width_m: figure(part.width_m),
+                    length_m: figure(along.x.hypot(along.y)),
+                });
             }
         }
     }
     table::bytes(&HEADER, rows)
-}
-
-/// Longitude and latitude of a line's corners, where the ground lies on the globe.
-fn degrees(
-    globe: Option<&Globe>,
-    line: &LineString<f64>,
-) -> Result<Vec<[Option<f64>; 2]>, FormatError> {
-    Ok(match globe {
-        Some(globe) => {
-            let positions = globe.positions(line.coords().copied())?;
-            positions.into_iter().map(|at| at.map(Some)).collect()
-        }
-        None => vec![[None; 2]; line.0.len()],
-    })
 }
 
 /// The true heading of a run on the pitch.

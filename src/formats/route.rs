@@ -3,44 +3,45 @@
 
 use serde::Serialize;
 
-use super::features::{collection, feature};
+use super::features::Features;
 use super::globe::Globe;
 use super::{FormatError, figure};
 use crate::plan::Plan;
 
+/// In the order of the letters, as in every file.
 #[derive(Debug, Serialize)]
 struct Properties<'a> {
-    operation: &'a str,
-    leg: usize,
-    kind: &'static str,
     direction: Option<usize>,
-    pass: Option<usize>,
-    part: Option<usize>,
-    turn: Option<&'static str>,
+    kind: &'static str,
+    leg: usize,
     length_m: f64,
-    time_s: f64,
+    operation: &'a str,
+    part: Option<usize>,
+    pass: Option<usize>,
     reverse: bool,
+    time_s: f64,
+    turn: Option<&'static str>,
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let mut features = Vec::new();
+    let mut features = Features::new();
     for planned in &plan.operations {
         let legs = planned.route.iter().flat_map(|route| &route.legs);
         for (index, leg) in legs.enumerate() {
             let properties = Properties {
-                operation: &planned.operation.id,
-                leg: index + 1,
-                kind: leg.kind.name(),
                 direction: leg.worked.map(|worked| worked.direction),
-                pass: leg.worked.map(|worked| worked.pass),
-                part: leg.worked.map(|worked| worked.part),
-                turn: leg.turn.map(|turn| turn.name()),
+                kind: leg.kind.name(),
+                leg: index + 1,
                 length_m: figure(leg.length_m),
-                time_s: figure(leg.time_s),
+                operation: &planned.operation.id,
+                part: leg.worked.map(|worked| worked.part),
+                pass: leg.worked.map(|worked| worked.pass),
                 reverse: leg.reverse,
+                time_s: figure(leg.time_s),
+                turn: leg.turn.map(|turn| turn.name()),
             };
-            features.push(feature(&properties, globe.lines([&leg.line])?)?);
+            features.add(&properties, &globe.lines([&leg.line])?)?;
         }
     }
-    collection(&features)
+    Ok(features.end())
 }

@@ -3,27 +3,28 @@
 
 use serde::Serialize;
 
-use super::features::{collection, feature};
+use super::features::Features;
 use super::globe::Globe;
 use super::{FormatError, LEAST_PIECE_M2, figure};
 use crate::plan::Plan;
 
+/// In the order of the letters, as in every file.
 #[derive(Debug, Serialize)]
 struct Properties<'a> {
-    operation: &'a str,
     area_m2: f64,
+    operation: &'a str,
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let mut features = Vec::new();
+    let mut features = Features::new();
     for planned in &plan.operations {
         let properties = Properties {
-            operation: &planned.operation.id,
             area_m2: figure(planned.target.area_m2),
+            operation: &planned.operation.id,
         };
-        if let Some(value) = globe.ground(&planned.target.shape, LEAST_PIECE_M2)? {
-            features.push(feature(&properties, value)?);
+        if let Some(shape) = globe.ground(&planned.target.shape, LEAST_PIECE_M2)? {
+            features.add(&properties, &shape)?;
         }
     }
-    collection(&features)
+    Ok(features.end())
 }

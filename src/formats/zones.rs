@@ -2,31 +2,32 @@
 
 use serde::Serialize;
 
-use super::features::{collection, feature};
+use super::features::Features;
 use super::globe::Globe;
 use super::{FormatError, LEAST_PIECE_M2, figure};
 use crate::plan::Plan;
 
+/// In the order of the letters, as in every file.
 #[derive(Debug, Serialize)]
 struct Properties<'a> {
-    name: &'a str,
-    kind: &'static str,
-    wear: u8,
     area_m2: f64,
+    kind: &'static str,
+    name: &'a str,
+    wear: u8,
 }
 
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
-    let mut features = Vec::new();
+    let mut features = Features::new();
     for zone in &plan.zones {
         let properties = Properties {
-            name: &zone.name,
-            kind: zone.kind.name(),
-            wear: zone.wear,
             area_m2: figure(zone.area_m2),
+            kind: zone.kind.name(),
+            name: &zone.name,
+            wear: zone.wear,
         };
-        if let Some(value) = globe.ground(&zone.shape, LEAST_PIECE_M2)? {
-            features.push(feature(&properties, value)?);
+        if let Some(shape) = globe.ground(&zone.shape, LEAST_PIECE_M2)? {
+            features.add(&properties, &shape)?;
         }
     }
-    collection(&features)
+    Ok(features.end())
 }

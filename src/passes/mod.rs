@@ -6,6 +6,8 @@ pub mod rounds;
 pub(crate) mod rows;
 pub mod straight;
 
+use std::borrow::Cow;
+
 use geo::LineString;
 
 use crate::space::{Angle, Heading, Xy};
@@ -50,6 +52,28 @@ pub struct Part {
     pub shortened_m: f64,
 }
 
+impl Part {
+    /// The length of its centre line, metres.
+    #[must_use]
+    pub fn length_m(&self) -> f64 {
+        match &self.track {
+            Track::Straight { from, to } => (to.x - from.x).hypot(to.y - from.y),
+            Track::Round(line) => rounds::length_m(line),
+        }
+    }
+}
+
+impl Track {
+    /// The corners of the line, those of a straight one its two ends.
+    #[must_use]
+    pub fn corners(&self) -> Cow<'_, [Xy]> {
+        match self {
+            Self::Straight { from, to } => Cow::Owned(vec![*from, *to]),
+            Self::Round(line) => Cow::Borrowed(&line.0),
+        }
+    }
+}
+
 /// The centre line of a part.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Track {
@@ -68,13 +92,14 @@ impl DirectionPasses {
     /// Sum of the lengths of all parts, metres.
     #[must_use]
     pub fn working_length_m(&self) -> f64 {
-        let parts = self.passes.iter().flat_map(|pass| &pass.parts);
-        parts
-            .map(|part| match &part.track {
-                Track::Straight { from, to } => (to.x - from.x).hypot(to.y - from.y),
-                Track::Round(line) => rounds::length_m(line),
-            })
-            .sum()
+        self.parts().map(|(_, part)| part.length_m()).sum()
+    }
+
+    /// All parts, each with its pass, by number.
+    pub fn parts(&self) -> impl Iterator<Item = (&Pass, &Part)> {
+        self.passes
+            .iter()
+            .flat_map(|pass| pass.parts.iter().map(move |part| (pass, part)))
     }
 
     /// How many parts all passes have.

@@ -15,8 +15,7 @@ use gpx::{Gpx, GpxVersion, Metadata, Track, TrackSegment, Waypoint};
 
 use super::{exact, xml_text};
 use crate::formats::FormatError;
-use crate::formats::globe::Globe;
-use crate::formats::passes::line;
+use crate::formats::globe::{Globe, Lines, line};
 use crate::plan::{OperationPlan, Plan};
 use crate::route::legs::{Leg, Route};
 
@@ -28,13 +27,15 @@ const LAST_LON_DEG: f64 = 179.999_999_999;
 pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
     let mut waypoints = vec![peg(plan, globe)?];
     let mut tracks = Vec::new();
+    let mut passes = globe.passes();
     for planned in &plan.operations {
+        let directions: Vec<&Lines> = passes.by_ref().take(planned.directions.len()).collect();
         if plan.gpx_waypoints {
             waypoints.extend(ends(planned, globe)?);
         }
         let track = match &planned.route {
             Some(route) => drive(planned, route, globe)?,
-            None => lines(planned, globe)?,
+            None => lines(planned, &directions),
         };
         tracks.extend(Some(track).filter(|track| !track.segments.is_empty()));
     }
@@ -69,21 +70,17 @@ fn drive(planned: &OperationPlan, route: &Route, globe: &Globe) -> Result<Track,
         route.legs.len(),
         route.length_m
     );
-    let segments = segments(&LineString::new(places), globe)?;
+    let segments = segments(globe.lines([&LineString::new(places)])?);
     Ok(track(planned, "drive", about, segments))
 }
 
 /// Every part of every pass, in the order of their numbers.
-fn lines(planned: &OperationPlan, globe: &Globe) -> Result<Track, FormatError> {
-    let mut all = Vec::new();
-    for direction in &planned.directions {
-        for part in direction.passes.passes.iter().flat_map(|pass| &pass.parts) {
-            all.extend(segments(&line(&part.track), globe)?);
-        }
-    }
+fn lines(planned: &OperationPlan, directions: &[&Lines]) -> Track {
+    let lines = directions.iter().flat_map(|lines| lines.iter());
+    let all = lines.flat_map(|nodes| segments(line(nodes))).collect();
     let about = "Lines, not a drive (none was planned): the centre line of every part of every \
                  pass, a segment each, by direction, pass and part.";
-    Ok(track(planned, "lines", about.to_owned(), all))
+    track(planned, "lines", about.to_owned(), all)
 }
 
 fn track(planned: &OperationPlan, kind: &str, about: String, segments: Vec<TrackSegment>) -> Track {
@@ -103,8 +100,8 @@ fn track(planned: &OperationPlan, kind: &str, about: String, segments: Vec<Track
 }
 
 /// A line as segments: one, or one on each side of 180 degrees.
-fn segments(line: &LineString<f64>, globe: &Globe) -> Result<Vec<TrackSegment>, FormatError> {
-    let runs = match globe.lines([line])? {
+fn segments(line: GeometryValue) -> Vec<TrackSegment> {
+    let runs = match line {
         GeometryValue::LineString { coordinates } => vec![coordinates],
         GeometryValue::MultiLineString { coordinates } => coordinates,
         _ => Vec::new(),
@@ -118,7 +115,7 @@ fn segments(line: &LineString<f64>, globe: &Globe) -> Result<Vec<TrackSegment>, 
         }
     };
     let all = runs.iter().map(segment);
-    Ok(all.filter(|segment| segment.points.len() > 1).collect())
+    all.filter(|segment| segment.points.len() > 1).collect()
 }
 
 /// Positions that belong together and lie on one side of 180 degrees.
@@ -182,7 +179,7 @@ fn ends(planned: &OperationPlan, globe: &Globe) -> Result<Vec<Waypoint>, FormatE
         for pass in &direction.passes.passes {
             for part in &pass.parts {
                 let id = [index + 1, pass.number, part.number];
-                let coords = line(&part.track).0;
+                let coords = part.track.corners();
                 let (Some(&first), Some(&last)) = (coords.first(), coords.last()) else {
                     continue;
                 };

@@ -7,15 +7,15 @@
 
 use kml::Kml;
 
-use super::exact;
-use super::kml_parts::{Look, file, folder, placemark, style, text};
-use crate::formats::globe::Globe;
-use crate::formats::passes::line;
+use super::kml_parts::{Look, data, file, folder, folders, line, placemark, style, text};
+use super::xml::Xml;
+use super::{exact, xml_text};
+use crate::formats::globe::{Globe, Lines};
 use crate::formats::{FormatError, LEAST_PIECE_M2, figure};
 use crate::ground::Kept;
 use crate::job::model::Role;
-use crate::passes::{Part, Pass, rounds};
-use crate::plan::{DirectionPlan, OperationPlan, Plan};
+use crate::passes::{Part, Pass};
+use crate::plan::{DirectionPlan, Plan};
 use geo::MultiPolygon;
 
 /// Passes: strong, in an orange that stands out on grass and to eyes that do not tell red from
@@ -64,81 +64,94 @@ pub(super) fn bytes(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> 
         )),
     ];
     elements.extend([PASS, GROUND, ZONE, CLEAR, PLACE].iter().map(style));
+    let folders = [
+        zones(plan, globe)?,
+        ground(plan, globe)?,
+        kept_clear(plan, globe)?,
+        places(plan, globe)?,
+    ];
+    elements.extend(folders);
+    file(elements, &operations(plan, globe))
+}
+
+/// The folders of all operations as they stand in the file, one a direction in each.
+///
+/// Written straight away: thousands of elements of many small texts, each made before it is
+/// written, take ten times as long.
+fn operations(plan: &Plan, globe: &Globe) -> String {
+    let mut xml = folders();
+    let mut passes = globe.passes();
     for planned in &plan.operations {
-        elements.push(operation(planned, globe)?);
+        let operation = &planned.operation;
+        let mut description = vec![format!(
+            "{} with `{}`, {} m wide.",
+            operation.task.name(),
+            operation.implement.name,
+            operation.implement.working_width_m
+        )];
+        if let Some(depth) = operation.depth {
+            description.push(format!("Depth {} mm.", depth.depth_mm));
+        }
+        description.extend(exact::services(planned).map(|wording| format!("{wording}.")));
+        xml.begin("Folder");
+        xml.leaf("name", xml_text(&format!("operation {}", operation.id)));
+        xml.leaf("description", xml_text(&description.join("\n")));
+        for (index, (planned, lines)) in planned.directions.iter().zip(&mut passes).enumerate() {
+            direction(&mut xml, &operation.id, index + 1, planned, lines);
+        }
+        xml.end();
     }
-    elements.push(zones(plan, globe)?);
-    elements.push(ground(plan, globe)?);
-    elements.push(kept_clear(plan, globe)?);
-    elements.push(places(plan, globe)?);
-    file(elements)
+    xml.into_text()
 }
 
-/// The folder of an operation: one a direction.
-fn operation(planned: &OperationPlan, globe: &Globe) -> Result<Kml, FormatError> {
-    let operation = &planned.operation;
-    let mut description = vec![format!(
-        "{} with `{}`, {} m wide.",
-        operation.task.name(),
-        operation.implement.name,
-        operation.implement.working_width_m
-    )];
-    if let Some(depth) = operation.depth {
-        description.push(format!("Depth {} mm.", depth.depth_mm));
-    }
-    description.extend(exact::services(planned).map(|wording| format!("{wording}.")));
-    let directions = planned
-        .directions
-        .iter()
-        .enumerate()
-        .map(|(index, planned)| direction(&operation.id, index + 1, planned, globe))
-        .collect::<Result<_, _>>()?;
-    let name = format!("operation {}", operation.id);
-    Ok(folder(&name, &description, directions))
-}
-
-/// The folder of a direction: one placemark a part. Its name is unique in the file, since some
-/// readers make one flat list of folders.
+/// Writes the folder of a direction: one placemark a part. Its name is unique in the file, since
+/// some readers make one flat list of folders.
 fn direction(
+    xml: &mut Xml,
     operation: &str,
     number: usize,
     planned: &DirectionPlan,
-    globe: &Globe,
-) -> Result<Kml, FormatError> {
+    lines: &Lines,
+) {
     let passes = &planned.passes;
     let heading = passes.heading.map(|heading| figure(heading.deg()));
-    let way = heading.map_or("Rounds along the edge.".to_owned(), |deg| {
-        format!("Heading {deg} degrees, true, at the middle of the pitch.")
-    });
-    let mut parts = Vec::new();
-    for pass in &passes.passes {
-        for part in &pass.parts {
-            let line = line(&part.track);
-            let length_m = rounds::length_m(&line);
-            let about = heading.map_or("round".to_owned(), |deg| {
-                format!("heading {deg:.2} degrees")
-            });
-            let mut data = vec![
-                ("kind", "pass".to_owned()),
-                ("operation", operation.to_owned()),
-                ("direction", number.to_string()),
-                ("pass", pass.number.to_string()),
-                ("part", part.number.to_string()),
-            ];
-            data.extend(heading.map(|deg| ("heading_deg", deg.to_string())));
-            data.push(("width_m", figure(part.width_m).to_string()));
-            data.push(("length_m", figure(length_m).to_string()));
-            parts.push(placemark(
-                &name_of(pass, part),
-                &format!("{about}, width {} m, length {length_m:.2} m", part.width_m),
-                &PASS,
-                &data,
-                globe.lines([&line])?,
-            ));
-        }
-    }
+    let (way, about) = match heading {
+        Some(deg) => (
+            format!("Heading {deg} degrees, true, at the middle of the pitch."),
+            format!("heading {deg:.2} degrees"),
+        ),
+        None => ("Rounds along the edge.".to_owned(), "round".to_owned()),
+    };
+    xml.begin("Folder");
     let name = format!("{operation} direction {number}: {}", passes.name);
-    Ok(folder(&name, &[way], parts))
+    xml.leaf("name", xml_text(&name));
+    xml.leaf("description", xml_text(&way));
+    for ((pass, part), nodes) in passes.parts().zip(lines.iter()) {
+        let width_m = part.width_m;
+        let length_m = part.length_m();
+        xml.begin("Placemark");
+        xml.leaf("name", name_of(pass, part));
+        xml.leaf(
+            "description",
+            format_args!("{about}, width {width_m} m, length {length_m:.2} m"),
+        );
+        xml.leaf("styleUrl", format_args!("#{}", PASS.id));
+        xml.begin("ExtendedData");
+        data(xml, "kind", "pass");
+        data(xml, "operation", operation);
+        data(xml, "direction", number);
+        data(xml, "pass", pass.number);
+        data(xml, "part", part.number);
+        if let Some(deg) = heading {
+            data(xml, "heading_deg", deg);
+        }
+        data(xml, "width_m", figure(width_m));
+        data(xml, "length_m", figure(length_m));
+        xml.end();
+        line(xml, nodes);
+        xml.end();
+    }
+    xml.end();
 }
 
 /// `pass 12`, or `pass 12 part 2` where something interrupts it.

@@ -9,20 +9,24 @@
 //! - it writes no XML declaration: it is put in front;
 //! - it keeps attributes in a map without an order: no element gets more than one.
 
+use std::fmt::{Display, Write as _};
+
 use geojson::{GeometryValue, Position};
 use kml::types::{
-    Coord, Element, Folder, Geometry, LabelStyle, LineString, LineStyle, MultiGeometry, Placemark,
-    Point, PolyStyle, Style,
+    AltitudeMode, Coord, Element, Folder, Geometry, LabelStyle, LineString, LineStyle,
+    MultiGeometry, Placemark, Point, PolyStyle, Style,
 };
 use kml::{Kml, KmlDocument, KmlVersion, KmlWriter};
 
+use super::xml::{DECLARATION, Xml};
 use super::xml_text;
 use crate::formats::FormatError;
+use crate::formats::lattice::{Degrees, Node, cut_line};
 
 /// The namespace of KML 2.2.
 const NAMESPACE: &str = "http://www.opengis.net/kml/2.2";
-/// Before everything else; the crate writes none.
-const DECLARATION: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
+/// Where a folder of the document begins, with the line feed before it.
+const FOLDER: &[u8] = b"\n  <Folder>";
 
 /// A look that several placemarks share. Colours are `aabbggrr`, eight hex digits (the schema's
 /// `colorType`).
@@ -112,9 +116,9 @@ pub(super) fn placemark(
         GeometryValue::MultiPoint { coordinates } => {
             geometry = Some(several(coordinates.iter().map(point)));
         }
-        GeometryValue::LineString { coordinates } => geometry = Some(line(&coordinates)),
+        GeometryValue::LineString { coordinates } => geometry = Some(run(&coordinates)),
         GeometryValue::MultiLineString { coordinates } => {
-            geometry = Some(several(coordinates.iter().map(|run| line(run))));
+            geometry = Some(several(coordinates.iter().map(|one| run(one))));
         }
     }
     Kml::Placemark(Placemark {
@@ -132,9 +136,9 @@ fn point(at: &Position) -> Geometry {
 
 /// A line that follows the ground: `tessellate` goes with `clampToGround` alone (10.6.2), which
 /// is the crate's altitude mode unless another is set.
-fn line(run: &[Position]) -> Geometry {
+fn run(positions: &[Position]) -> Geometry {
     Geometry::LineString(LineString {
-        coords: run.iter().map(coord).collect(),
+        coords: positions.iter().map(coord).collect(),
         tessellate: true,
         ..LineString::default()
     })
@@ -202,12 +206,58 @@ fn follows_the_ground() -> Vec<Element> {
 }
 
 fn coordinates(positions: &[Position]) -> Element {
-    let tuples: Vec<String> = positions.iter().map(|at| coord(at).to_string()).collect();
-    text("coordinates", &tuples.join("\n"))
+    let at = positions.iter().map(|at| [at[0], at[1]].map(Degrees::of));
+    text("coordinates", &tuples(at))
 }
 
-/// The bytes of a file that holds one document.
-pub(super) fn file(elements: Vec<Kml>) -> Result<Vec<u8>, FormatError> {
+/// Places as KML has them, one a line.
+fn tuples(places: impl Iterator<Item = [Degrees; 2]>) -> String {
+    let mut text = String::new();
+    for [lon, lat] in places {
+        // Writing to a string does not fail.
+        let _ = writeln!(text, "{lon},{lat}");
+    }
+    text.pop();
+    text
+}
+
+/// A text of folders for [`file`], as deep as they stand there.
+pub(super) fn folders() -> Xml {
+    Xml::after("", 2)
+}
+
+/// Writes a name and a value for programs.
+pub(super) fn data(xml: &mut Xml, name: &str, value: impl Display) {
+    xml.begin("Data");
+    xml.set("name", name);
+    xml.leaf("value", value);
+    xml.end();
+}
+
+/// Writes a line as the crate does: its pieces, where it is cut at 180 degrees.
+pub(super) fn line(xml: &mut Xml, nodes: &[Node]) {
+    let runs = cut_line(nodes);
+    let is_one = runs.len() == 1;
+    if !is_one {
+        xml.begin("MultiGeometry");
+    }
+    for run in &runs {
+        xml.begin("LineString");
+        xml.leaf("extrude", 0);
+        xml.leaf("tessellate", 1);
+        xml.leaf("altitudeMode", AltitudeMode::ClampToGround);
+        let at = run.iter().map(|at| [at.lon, at.lat].map(Degrees));
+        xml.leaf("coordinates", tuples(at));
+        xml.end();
+    }
+    if !is_one {
+        xml.end();
+    }
+}
+
+/// The bytes of a file that holds one document of these elements, and these folders before the
+/// first of its own.
+pub(super) fn file(elements: Vec<Kml>, folders: &str) -> Result<Vec<u8>, FormatError> {
     let document = Kml::KmlDocument(KmlDocument {
         version: KmlVersion::V22,
         attrs: std::iter::once(("xmlns".to_owned(), NAMESPACE.to_owned())).collect(),
@@ -216,11 +266,21 @@ pub(super) fn file(elements: Vec<Kml>) -> Result<Vec<u8>, FormatError> {
             elements,
         }],
     });
-    let mut bytes = DECLARATION.as_bytes().to_vec();
-    let writer = quick_xml::Writer::new_with_indent(&mut bytes, b' ', 1);
+    let mut written = Vec::new();
+    let writer = quick_xml::Writer::new_with_indent(&mut written, b' ', 1);
     KmlWriter::new(writer).write(&document)?;
-    bytes.push(b'\n');
-    Ok(bytes)
+    // No text holds a tag: its brackets are escaped.
+    let first = written.windows(FOLDER.len()).position(|tag| tag == FOLDER);
+    let (before, after) = written.split_at(first.unwrap_or(written.len()));
+    let parts = [
+        DECLARATION.as_bytes(),
+        b"\n",
+        before,
+        folders.as_bytes(),
+        after,
+        b"\n",
+    ];
+    Ok(parts.concat())
 }
 
 #[cfg(test)]
@@ -239,7 +299,7 @@ mod tests {
     fn written(shape: GeometryValue) -> String {
         let data = [("kind", "pitch".to_owned())];
         let one = placemark("pitch", "What is worked.", &LOOK, &data, shape);
-        let text = String::from_utf8(file(vec![one]).unwrap()).unwrap();
+        let text = String::from_utf8(file(vec![one], "").unwrap()).unwrap();
         text.lines().map(str::trim).collect()
     }
 

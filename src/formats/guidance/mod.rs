@@ -10,6 +10,7 @@ mod kml_parts;
 mod shapefile;
 mod tape_csv;
 mod task_data;
+mod xml;
 
 pub(crate) use exact::AGREES_WITHIN_CM;
 
@@ -25,7 +26,7 @@ use crate::plan::Plan;
 /// # Errors
 /// [`FormatError`] where a place has no position on the globe, or a file cannot be made.
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
-    let globe = plan.ground.frame.as_ref().map(Globe::open).transpose()?;
+    let globe = Globe::of(plan)?;
     let leaves: [Leaf; 5] = [
         task_data::files,
         |plan, globe| one("guidance/passes.kml", kml::bytes(plan, globe)),

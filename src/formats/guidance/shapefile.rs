@@ -76,7 +76,7 @@ const PASS_COLUMNS: [&str; 7] = [
 ];
 
 fn pass_lines(plan: &Plan, globe: &Globe) -> Result<Vec<Record<Polyline>>, FormatError> {
-    let rows = passes::rows(plan, globe)?.into_iter();
+    let rows = passes::rows(plan, globe);
     rows.map(|(properties, shape)| {
         let mut runs = Vec::new();
         flatten(&shape, &mut |piece| {

@@ -2,11 +2,11 @@
 
 use geo::{Centroid as _, CoordsIter as _, Geodesic, Geometry, Point};
 
-use super::element::Element;
 use super::names::{self, cut};
-use super::{Ids, PARTFIELD};
-use crate::formats::passes::line;
-use crate::formats::{FormatError, Globe, LEAST_PIECE_M2};
+use super::{Ids, PARTFIELD, Xml};
+use crate::formats::globe::{Globe, Lines, directions};
+use crate::formats::lattice::{NineDecimals, Node, Patch};
+use crate::formats::{FormatError, LEAST_PIECE_M2};
 use crate::ground::Kept;
 use crate::job::model::TaskDataVersion;
 use crate::passes::Track;
@@ -43,155 +43,151 @@ const DESKTOP: u8 = 16;
 /// The greatest accuracy that fits attribute J of GPN, metres.
 const ACCURACY_MOST_M: f64 = 65.0;
 
-/// The field element with all that lies in it.
-pub(super) fn field(plan: &Plan, globe: &Globe) -> Result<Element, FormatError> {
+/// Writes the field element with all that lies in it.
+pub(super) fn field(plan: &Plan, globe: &Globe, xml: &mut Xml) -> Result<(), FormatError> {
     let ground = plan.ground.field();
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most 500 m x 500 m
     let area_m2 = region::area_m2(&ground).round() as u64;
-    let mut field = Element::new("PFD")
-        .with("A", PARTFIELD)
-        .with("C", cut(&plan.name, names::LETTERS))
-        .with("D", area_m2)
-        .holding(polygons(globe, &ground, BOUNDARY, None, LEAST_PIECE_M2)?);
-    let mut points = Vec::new();
+    xml.begin("PFD");
+    xml.set("A", PARTFIELD);
+    xml.set("C", cut(&plan.name, names::LETTERS));
+    xml.set("D", area_m2);
+    polygons(xml, &globe.rings(&ground, LEAST_PIECE_M2)?, BOUNDARY, None);
+    let version = plan.task_data;
+    let mut places = Vec::new();
     for entrance in &plan.ground.entrances {
-        points.extend(access(plan.task_data, globe, entrance)?);
+        let kind = match version {
+            TaskDataVersion::V4_3 => FIELD_ACCESS,
+            TaskDataVersion::V3_3 => OTHER_POINT,
+        };
+        places.extend(Place::of(globe, entrance, kind, "Entrance")?);
     }
     for kept in plan.ground.kept.iter().filter(|kept| !kept.is_hole) {
-        let (grounds, places) = kept_clear(plan.task_data, globe, kept)?;
-        field = field.holding(grounds);
-        points.extend(places);
+        places.extend(kept_clear(xml, version, globe, kept)?);
     }
-    Ok(match plan.task_data {
+    let named = |xml: &mut Xml| places.iter().for_each(|place| place.write(xml));
+    match version {
         TaskDataVersion::V4_3 => {
-            let mut groups = Vec::new();
-            for planned in &plan.operations {
-                groups.extend(groups_of(plan, planned, globe)?);
-            }
-            field.holding(points).holding(groups)
+            named(xml);
+            groups(xml, plan, globe)?;
         }
         TaskDataVersion::V3_3 => {
-            let mut lines = Vec::new();
-            for planned in &plan.operations {
-                lines.extend(lines_of(planned, globe)?);
-            }
-            field.holding(lines).holding(points)
+            lines(xml, plan, globe);
+            named(xml);
         }
-    })
+    }
+    xml.end();
+    Ok(())
 }
 
-/// A polygon element for each polygon of a shape; rings are closed by their first point.
-pub(super) fn polygons(
-    globe: &Globe,
-    shape: &geo::MultiPolygon<f64>,
+/// Writes a polygon element for each of these; rings are closed by their first point.
+pub(super) fn polygons(xml: &mut Xml, patches: &[Patch], kind: u8, name: Option<&str>) {
+    for patch in patches {
+        xml.begin("PLN");
+        xml.set("A", kind);
+        if let Some(name) = name {
+            xml.set("B", name);
+        }
+        for (index, ring) in patch.rings.iter().enumerate() {
+            xml.begin("LSG");
+            xml.set("A", if index == 0 { EXTERIOR } else { INTERIOR });
+            for &at in ring.iter().chain(ring.first()) {
+                point(xml, OTHER_POINT, None, at);
+            }
+            xml.end();
+        }
+        xml.end();
+    }
+}
+
+fn point(xml: &mut Xml, kind: u8, name: Option<&str>, at: Node) {
+    xml.begin("PNT");
+    xml.set("A", kind);
+    if let Some(name) = name {
+        xml.set("B", name);
+    }
+    xml.set("C", NineDecimals(at.lat));
+    xml.set("D", NineDecimals(at.lon));
+    xml.end();
+}
+
+/// A thing as one place: its middle.
+struct Place {
     kind: u8,
-    name: Option<&str>,
-    least_m2: f64,
-) -> Result<Vec<Element>, FormatError> {
-    let polygons = globe.rings(shape, least_m2)?;
-    let polygon = |rings: &Vec<Vec<[f64; 2]>>| {
-        let rings = rings.iter().enumerate().map(|(index, ring)| {
-            let kind = if index == 0 { EXTERIOR } else { INTERIOR };
-            let points = ring.iter().map(|&at| point(OTHER_POINT, at));
-            Element::new("LSG").with("A", kind).holding(points)
-        });
-        Element::new("PLN")
-            .with("A", kind)
-            .with_some("B", name)
-            .holding(rings)
-    };
-    Ok(polygons.iter().map(polygon).collect())
+    name: String,
+    at: Node,
 }
 
-fn point(kind: u8, [lon_deg, lat_deg]: [f64; 2]) -> Element {
-    Element::new("PNT")
-        .with("A", kind)
-        .with("C", format!("{lat_deg:.9}"))
-        .with("D", format!("{lon_deg:.9}"))
-}
+impl Place {
+    fn of(
+        globe: &Globe,
+        shape: &Geometry<f64>,
+        kind: u8,
+        name: &str,
+    ) -> Result<Option<Self>, FormatError> {
+        let middle: Option<Xy> = shape.centroid().map(|middle| middle.0);
+        let Some(middle) = middle.or_else(|| shape.coords_iter().next()) else {
+            return Ok(None);
+        };
+        let at = globe.folded([middle])?;
+        Ok(at.first().map(|&at| Self {
+            kind,
+            name: name.to_owned(),
+            at,
+        }))
+    }
 
-fn named_point(kind: u8, name: &str, [lon_deg, lat_deg]: [f64; 2]) -> Element {
-    Element::new("PNT")
-        .with("A", kind)
-        .with("B", name)
-        .with("C", format!("{lat_deg:.9}"))
-        .with("D", format!("{lon_deg:.9}"))
-}
-
-/// An entrance as one place: its middle.
-fn access(
-    version: TaskDataVersion,
-    globe: &Globe,
-    entrance: &Geometry<f64>,
-) -> Result<Option<Element>, FormatError> {
-    let kind = match version {
-        TaskDataVersion::V4_3 => FIELD_ACCESS,
-        TaskDataVersion::V3_3 => OTHER_POINT,
-    };
-    place(globe, entrance, kind, "Entrance")
-}
-
-/// The middle of a thing as a point with a name.
-fn place(
-    globe: &Globe,
-    shape: &Geometry<f64>,
-    kind: u8,
-    name: &str,
-) -> Result<Option<Element>, FormatError> {
-    let middle: Option<Xy> = shape.centroid().map(|middle| middle.0);
-    let Some(middle) = middle.or_else(|| shape.coords_iter().next()) else {
-        return Ok(None);
-    };
-    let at = globe.positions([middle])?;
-    Ok(at.first().map(|&at| named_point(kind, name, at)))
+    fn write(&self, xml: &mut Xml) {
+        point(xml, self.kind, Some(&self.name), self.at);
+    }
 }
 
 /// What is kept clear: ground with its clearance where tool and body keep out, a point where
 /// wheels may cross (heads, sockets, lids) or where there is no ground. Services are left out.
 fn kept_clear(
+    xml: &mut Xml,
     version: TaskDataVersion,
     globe: &Globe,
     kept: &Kept,
-) -> Result<(Vec<Element>, Option<Element>), FormatError> {
+) -> Result<Option<Place>, FormatError> {
     let stops_the_body = kept.stops_the_body();
     if !stops_the_body && !kept.stops_tools_that_cut() {
-        return Ok((Vec::new(), None));
+        return Ok(None);
     }
     let name = kept.name.as_deref().unwrap_or_else(|| kept.role.name());
     let name = cut(name, names::LETTERS);
     if stops_the_body {
-        let grounds = polygons(globe, &kept.kept_clear, OBSTACLE, Some(&name), 0.0)?;
+        let grounds = globe.rings(&kept.kept_clear, 0.0)?;
+        polygons(xml, &grounds, OBSTACLE, Some(&name));
         if !grounds.is_empty() {
-            return Ok((grounds, None));
+            return Ok(None);
         }
     }
     let kind = match version {
         TaskDataVersion::V4_3 => OBSTACLE_POINT,
         TaskDataVersion::V3_3 => OTHER_POINT,
     };
-    Ok((Vec::new(), place(globe, &kept.shape, kind, &name)?))
+    Place::of(globe, &kept.shape, kind, &name)
 }
 
-/// A line to be written: its name, places in degrees, and whether it is straight.
+/// A line to be written: its name, its places, and whether it is straight.
 struct Line {
     name: String,
-    at: Vec<[f64; 2]>,
+    at: Vec<Node>,
     is_straight: bool,
 }
 
 /// The lines of a direction, one a part.
-fn lines_of_direction(
+fn lines_of_direction<'a>(
     planned: &OperationPlan,
-    direction: &DirectionPlan,
+    direction: &'a DirectionPlan,
     number: usize,
-    globe: &Globe,
-) -> Result<Vec<Line>, FormatError> {
-    let parts = direction.passes.passes.iter().flat_map(|pass| &pass.parts);
-    let names = names::of_parts(planned, direction, number);
-    let mut lines = Vec::new();
-    for (part, name) in parts.zip(names) {
-        let places = line(&part.track);
-        let mut at = globe.positions(places.coords().copied())?;
+    lines: &'a Lines,
+) -> impl Iterator<Item = Line> + use<'a> {
+    let parts = direction.passes.parts().zip(lines.iter());
+    let named = parts.zip(names::of_parts(planned, direction, number));
+    named.map(|(((_, part), nodes), name)| {
+        let mut at: Vec<Node> = nodes.iter().map(|node| node.folded()).collect();
         let is_straight = matches!(part.track, Track::Straight { .. });
         if !is_straight {
             let ends = [at.first().copied(), at.last().copied()];
@@ -201,42 +197,39 @@ fn lines_of_direction(
                 at = ends.into_iter().flatten().collect();
             }
         }
-        lines.push(Line {
+        Line {
             name,
             at,
             is_straight,
-        });
-    }
-    Ok(lines)
+        }
+    })
 }
 
-/// Version 4: a group of patterns for each direction that has a line.
-fn groups_of(
-    plan: &Plan,
-    planned: &OperationPlan,
-    globe: &Globe,
-) -> Result<Vec<Element>, FormatError> {
-    let mut ids = Ids::of_lines(&planned.operation);
-    let mut groups = Vec::new();
-    for (index, direction) in planned.directions.iter().enumerate() {
-        let number = index + 1;
-        let mut patterns = Vec::new();
-        for line in lines_of_direction(planned, direction, number, globe)? {
-            patterns.push(pattern(plan, &line, ids.next()?, direction.passes.heading));
-        }
-        // A group without a pattern says nothing and breaks the standard's own model.
-        if !patterns.is_empty() {
-            let group = Element::new("GGP")
-                .with("A", Ids::of_group(&planned.operation, number))
-                .with("B", names::of_direction(planned, number));
-            groups.push(group.holding(patterns));
+/// Version 4: writes a group of patterns for each direction that has a line; a group without a
+/// pattern says nothing and breaks the standard's own model.
+fn groups(xml: &mut Xml, plan: &Plan, globe: &Globe) -> Result<(), FormatError> {
+    let mut passes = globe.passes();
+    for planned in &plan.operations {
+        let mut ids = Ids::of_lines(&planned.operation);
+        for (index, (direction, lines)) in planned.directions.iter().zip(&mut passes).enumerate() {
+            if direction.passes.part_count() == 0 {
+                continue;
+            }
+            let number = index + 1;
+            xml.begin("GGP");
+            xml.set("A", Ids::of_group(&planned.operation, number));
+            xml.set("B", names::of_direction(planned, number));
+            for line in lines_of_direction(planned, direction, number, lines) {
+                pattern(xml, plan, &line, &ids.next()?, direction.passes.heading);
+            }
+            xml.end();
         }
     }
-    Ok(groups)
+    Ok(())
 }
 
-/// One line as a pattern of its own.
-fn pattern(plan: &Plan, line: &Line, id: String, laid: Option<Heading>) -> Element {
+/// Writes one line as a pattern of its own.
+fn pattern(xml: &mut Xml, plan: &Plan, line: &Line, id: &str, laid: Option<Heading>) {
     let frame = plan.ground.frame.as_ref();
     let system = frame.and_then(|frame| frame.crs.as_deref());
     let accuracy_m = frame.and_then(|frame| frame.crs_accuracy_m);
@@ -246,37 +239,46 @@ fn pattern(plan: &Plan, line: &Line, id: String, laid: Option<Heading>) -> Eleme
     } else {
         (CURVE, NOT_EXTENDED, None)
     };
+    xml.begin("GPN");
+    xml.set("A", id);
+    xml.set("B", &line.name);
+    xml.set("C", kind);
+    xml.set("E", NO_PROPAGATION);
+    xml.set("F", extension);
+    if let Some(heading) = heading {
+        xml.set("G", heading);
+    }
+    xml.set("I", DESKTOP);
+    if let Some(accuracy_m) = accuracy_m {
+        xml.set("J", accuracy_m);
+    }
+    if let Some(system) = system {
+        xml.set("M", cut(system, names::LETTERS));
+    }
+    xml.begin("LSG");
+    xml.set("A", GUIDANCE);
     let last = line.at.len().saturating_sub(1);
-    let points = line.at.iter().enumerate().map(|(index, &at)| {
+    for (index, &at) in line.at.iter().enumerate() {
         let kind = match index {
             0 => REFERENCE_A,
             _ if index == last => REFERENCE_B,
             _ => GUIDANCE_POINT,
         };
-        point(kind, at)
-    });
-    Element::new("GPN")
-        .with("A", id)
-        .with("B", &line.name)
-        .with("C", kind)
-        .with("E", NO_PROPAGATION)
-        .with("F", extension)
-        .with_some("G", heading)
-        .with("I", DESKTOP)
-        .with_some("J", accuracy_m)
-        .with_some("M", system.map(|system| cut(system, names::LETTERS)))
-        .holding([Element::new("LSG").with("A", GUIDANCE).holding(points)])
+        point(xml, kind, None, at);
+    }
+    xml.end();
+    xml.end();
 }
 
 /// The true azimuth of a line at its start, degrees clockwise from north: of the geodesic on
 /// WGS84 between the places as they are written, so that the file agrees with itself. A line
 /// shorter than the lattice has the heading that it was laid with.
-fn azimuth(at: &[[f64; 2]], laid: Option<Heading>) -> Option<String> {
+fn azimuth(at: &[Node], laid: Option<Heading>) -> Option<String> {
     use geo::Bearing as _;
     let laid_deg = laid.map(Heading::deg);
     let deg = match at {
         [from, to] if from != to => {
-            let [from, to] = [from, to].map(|&[lon_deg, lat_deg]| Point::new(lon_deg, lat_deg));
+            let [from, to] = [from, to].map(|node| Point::from(node.degrees()));
             Some(Geodesic.bearing(from, to))
         }
         _ => laid_deg,
@@ -289,19 +291,17 @@ fn azimuth(at: &[[f64; 2]], laid: Option<Heading>) -> Option<String> {
     })
 }
 
-/// Version 3: the lines as they lie in the field.
-fn lines_of(planned: &OperationPlan, globe: &Globe) -> Result<Vec<Element>, FormatError> {
-    let mut lines = Vec::new();
-    for (index, direction) in planned.directions.iter().enumerate() {
-        for line in lines_of_direction(planned, direction, index + 1, globe)? {
-            let points = line.at.iter().map(|&at| point(OTHER_POINT, at));
-            lines.push(
-                Element::new("LSG")
-                    .with("A", GUIDANCE)
-                    .with("B", &line.name)
-                    .holding(points),
-            );
+/// Version 3: writes the lines as they lie in the field.
+fn lines(xml: &mut Xml, plan: &Plan, globe: &Globe) {
+    for ((planned, number, direction), lines) in directions(plan).zip(globe.passes()) {
+        for line in lines_of_direction(planned, direction, number, lines) {
+            xml.begin("LSG");
+            xml.set("A", GUIDANCE);
+            xml.set("B", &line.name);
+            for &at in &line.at {
+                point(xml, OTHER_POINT, None, at);
+            }
+            xml.end();
         }
     }
-    Ok(lines)
 }

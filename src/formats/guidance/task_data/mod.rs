@@ -6,13 +6,11 @@
 //! | `field` | the field (PFD): outline, what is kept clear, places, and every line |
 //! | `work` | products (PDT) and tasks (TSK) with their treatment |
 //! | `names` | what the terminal shows: at most 32 letters, no two lines alike |
-//! | `element` | elements as XML |
 //!
 //! Ids hang on the place of an operation in the job and of a direction in it, so that an operation
 //! added at the end, or planned alone, changes no id of another. A line is never cut at 180
 //! degrees: its longitude jumps from one side to the other.
 
-mod element;
 mod field;
 mod names;
 mod work;
@@ -23,10 +21,10 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
 use super::exact;
+use super::xml::{DECLARATION, Xml};
 use crate::formats::{FormatError, Globe, Written};
 use crate::job::model::{Operation, TaskDataVersion};
 use crate::plan::Plan;
-use element::Element;
 
 /// The one field.
 const PARTFIELD: &str = "PFD1";
@@ -61,16 +59,38 @@ fn xml(plan: &Plan, globe: &Globe) -> Result<Vec<u8>, FormatError> {
     if plan.task_data == TaskDataVersion::V3_3 {
         sentences.push(NO_PATTERNS.to_owned());
     }
-    Element::new("ISO11783_TaskData")
-        .with("VersionMajor", major)
-        .with("VersionMinor", minor)
-        .with("ManagementSoftwareManufacturer", PROGRAM)
-        .with("ManagementSoftwareVersion", env!("CARGO_PKG_VERSION"))
-        .with("DataTransferOrigin", FARM_SOFTWARE)
-        .holding([field::field(plan, globe)?])
-        .holding(work::products(plan))
-        .holding(work::tasks(plan, globe)?)
-        .document(&sentences)
+    let mut xml = Xml::after(DECLARATION, 0);
+    xml.begin("ISO11783_TaskData");
+    xml.set("VersionMajor", major);
+    xml.set("VersionMinor", minor);
+    xml.set("ManagementSoftwareManufacturer", PROGRAM);
+    xml.set("ManagementSoftwareVersion", env!("CARGO_PKG_VERSION"));
+    xml.set("DataTransferOrigin", FARM_SOFTWARE);
+    // Comments stand first in it, not before it: a reader may look for the version in the first
+    // letters alone.
+    for sentence in sentences {
+        xml.comment(&in_comment(&sentence));
+    }
+    field::field(plan, globe, &mut xml)?;
+    work::products(plan, &mut xml);
+    work::tasks(plan, globe, &mut xml)?;
+    xml.end();
+    let mut text = xml.into_text();
+    text.push('\n');
+    Ok(text.into_bytes())
+}
+
+/// Text that may stand in a comment: no two strokes together, none at its end (XML 1.0, section
+/// 2.5).
+fn in_comment(text: &str) -> String {
+    let mut out = String::new();
+    for letter in names::clean(text).chars() {
+        if letter == '-' && out.ends_with('-') {
+            out.push(' ');
+        }
+        out.push(letter);
+    }
+    out
 }
 
 /// The folder as a zip; the same bytes every time: no date, no rights of a machine.
@@ -124,5 +144,15 @@ impl<'a> Ids<'a> {
 
     fn of_product(number: usize) -> String {
         format!("PDT{number}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::in_comment;
+
+    #[test]
+    fn a_comment_has_no_two_strokes_together() {
+        assert_eq!(in_comment("x --- y-"), "x - - - y-");
     }
 }

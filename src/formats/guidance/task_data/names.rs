@@ -6,11 +6,20 @@
 //! them, so that no two are alike: `renovation-of-the-whol~12/3 12.2`. An id holds no `~`, so a
 //! cut name is never like one that is whole.
 
-use super::element::clean;
 use crate::plan::{DirectionPlan, OperationPlan};
 
 /// Letters of a designator (ISO 11783-10, all elements).
 pub(super) const LETTERS: usize = 32;
+
+/// Text on one line without letters that XML 1.0 forbids (section 2.2).
+pub(super) fn clean(text: &str) -> String {
+    let allowed = text
+        .chars()
+        .filter(|letter| !matches!(letter, '\u{fffe}' | '\u{ffff}'))
+        .map(|letter| if letter.is_control() { ' ' } else { letter });
+    let spaced: String = allowed.collect();
+    spaced.split_whitespace().collect::<Vec<_>>().join(" ")
+}
 
 /// The first letters of a text, cleaned.
 pub(super) fn cut(text: &str, letters: usize) -> String {
@@ -80,7 +89,12 @@ pub(super) fn of_parts(
 
 #[cfg(test)]
 mod tests {
-    use super::{cut, lines};
+    use super::{clean, cut, lines};
+
+    #[test]
+    fn text_loses_control_letters() {
+        assert_eq!(clean(" a\u{1}b\n\tc\u{fffe}\u{85} "), "a b c");
+    }
 
     #[test]
     fn names_are_cut_between_letters() {

@@ -6,13 +6,11 @@
 //! data dictionary; number, name and unit seen in the lists that two open libraries for task data
 //! carry).
 
-use geo::MultiPolygon;
-
-use super::element::Element;
 use super::field::{TREATMENT_ZONE, polygons};
 use super::names::{self, cut};
-use super::{Ids, PARTFIELD};
+use super::{Ids, PARTFIELD, Xml};
 use crate::formats::guidance::exact;
+use crate::formats::lattice::Patch;
 use crate::formats::{FormatError, Globe, LEAST_PIECE_M2};
 use crate::plan::{OperationPlan, Plan};
 use crate::zones::Rated;
@@ -28,8 +26,8 @@ const PLANNED: u8 = 1;
 /// The treatment zone of what no rate fits.
 const UNRATED: usize = 0;
 
-/// The products, by the order in which the job first uses them.
-pub(super) fn products(plan: &Plan) -> Vec<Element> {
+/// Writes the products, by the order in which the job first uses them.
+pub(super) fn products(plan: &Plan, xml: &mut Xml) {
     let mut used: Vec<(usize, &str)> = plan
         .operations
         .iter()
@@ -48,23 +46,22 @@ pub(super) fn products(plan: &Plan) -> Vec<Element> {
         };
         used.iter().filter(is_alike).count() > 1
     };
-    let product = |&(number, name): &(usize, &str)| {
-        let shown = if cut_alike(name) {
+    for &(number, name) in &used {
+        xml.begin("PDT");
+        xml.set("A", Ids::of_product(number));
+        if cut_alike(name) {
             let tail = format!("~{number}");
-            format!("{}{tail}", cut(name, names::LETTERS - tail.len()))
+            let head = cut(name, names::LETTERS - tail.len());
+            xml.set("B", format_args!("{head}{tail}"));
         } else {
-            cut(name, names::LETTERS)
-        };
-        Element::new("PDT")
-            .with("A", Ids::of_product(number))
-            .with("B", shown)
-    };
-    used.iter().map(product).collect()
+            xml.set("B", cut(name, names::LETTERS));
+        }
+        xml.end();
+    }
 }
 
-/// The tasks, one for each direction that has a line.
-pub(super) fn tasks(plan: &Plan, globe: &Globe) -> Result<Vec<Element>, FormatError> {
-    let mut tasks = Vec::new();
+/// Writes the tasks, one for each direction that has a line.
+pub(super) fn tasks(plan: &Plan, globe: &Globe, xml: &mut Xml) -> Result<(), FormatError> {
     for planned in &plan.operations {
         let comments = comments(planned);
         // Rounds come first among the directions and have no rates.
@@ -79,25 +76,32 @@ pub(super) fn tasks(plan: &Plan, globe: &Globe) -> Result<Vec<Element>, FormatEr
                 .checked_sub(rounds)
                 .and_then(|index| by_direction.get(index));
             let treatment = match rated {
-                Some(rated) => Treatment::of(planned, rated, globe)?,
+                Some(rated) => Treatment::of(rated, globe)?,
                 None => Treatment::default(),
             };
-            let task = Element::new("TSK")
-                .with("A", Ids::of_task(&planned.operation, number))
-                .with("B", names::of_direction(planned, number))
-                .with("E", PARTFIELD)
-                .with("G", PLANNED)
-                .with_some("H", treatment.elsewhere)
-                .with_some("I", treatment.outside)
-                .with_some("J", treatment.outside)
-                .holding(treatment.zones);
-            let comments = comments
-                .iter()
-                .map(|text| Element::new("CAN").with("C", text));
-            tasks.push(task.holding(comments));
+            xml.begin("TSK");
+            xml.set("A", Ids::of_task(&planned.operation, number));
+            xml.set("B", names::of_direction(planned, number));
+            xml.set("E", PARTFIELD);
+            xml.set("G", PLANNED);
+            let codes = [treatment.elsewhere, treatment.outside, treatment.outside];
+            for (key, code) in ["H", "I", "J"].into_iter().zip(codes) {
+                if let Some(code) = code {
+                    xml.set(key, code);
+                }
+            }
+            for zone in &treatment.zones {
+                zone.write(planned, xml);
+            }
+            for text in &comments {
+                xml.begin("CAN");
+                xml.set("C", text);
+                xml.end();
+            }
+            xml.end();
         }
     }
-    Ok(tasks)
+    Ok(())
 }
 
 /// What the terminal shows beside a task: the check on a peg, and the services wording of deep
@@ -113,55 +117,49 @@ fn comments(planned: &OperationPlan) -> Vec<String> {
 /// The treatment of one task.
 #[derive(Default)]
 struct Treatment {
-    zones: Vec<Element>,
+    zones: Vec<Zone>,
     /// The code of the zone that holds where none is drawn.
     elsewhere: Option<usize>,
     /// The code of the zone off the pitch, and where the position is lost.
     outside: Option<usize>,
 }
 
+/// A treatment zone: the ground that it is drawn on, and what is put down there.
+struct Zone {
+    code: usize,
+    kg_per_m2: f64,
+    drawn: Vec<Patch>,
+}
+
 impl Treatment {
     /// A zone for each rate: drawn where there are several, else for all the ground. Codes are
     /// the places of the rates in their order, from 1.
-    fn of(planned: &OperationPlan, rated: &Rated, globe: &Globe) -> Result<Self, FormatError> {
-        let product = planned
-            .operation
-            .material
-            .as_ref()
-            .map(|material| Ids::of_product(material.number));
-        let zone = |code: usize, kg_per_m2: f64| {
-            let setpoint = Element::new("PDV")
-                .with("A", MASS_PER_AREA)
-                .with("B", mg_per_m2(kg_per_m2))
-                .with_some("C", product.as_ref());
-            let zone = Element::new("TZN")
-                .with("A", code)
-                .with("B", rate_name(kg_per_m2));
-            (zone, setpoint)
+    fn of(rated: &Rated, globe: &Globe) -> Result<Self, FormatError> {
+        let zone = |code: usize, kg_per_m2: f64, drawn: Vec<Patch>| Zone {
+            code,
+            kg_per_m2,
+            drawn,
         };
         let last = rated.rows.len();
         let is_everywhere = rated.unrated.0.is_empty();
         if let ([(_, kg_per_m2)], true) = (rated.rows.as_slice(), is_everywhere) {
-            let (zone, setpoint) = zone(last, *kg_per_m2);
             return Ok(Self {
-                zones: vec![zone.holding([setpoint])],
+                zones: vec![zone(last, *kg_per_m2, Vec::new())],
                 elsewhere: Some(last),
                 outside: Some(last),
             });
         }
         let mut zones = Vec::new();
         if !is_everywhere || last == 0 {
-            let (zone, setpoint) = zone(UNRATED, 0.0);
-            zones.push(zone.holding([setpoint]));
+            zones.push(zone(UNRATED, 0.0, Vec::new()));
         }
         for (index, (shape, kg_per_m2)) in rated.rows.iter().enumerate() {
-            let drawn = drawn(globe, shape)?;
+            let drawn = globe.rings(shape, LEAST_PIECE_M2)?;
             let code = index + 1;
             if drawn.is_empty() && code != last {
                 continue;
             }
-            let (zone, setpoint) = zone(code, *kg_per_m2);
-            zones.push(zone.holding(drawn).holding([setpoint]));
+            zones.push(zone(code, *kg_per_m2, drawn));
         }
         Ok(Self {
             zones,
@@ -171,8 +169,21 @@ impl Treatment {
     }
 }
 
-fn drawn(globe: &Globe, shape: &MultiPolygon<f64>) -> Result<Vec<Element>, FormatError> {
-    polygons(globe, shape, TREATMENT_ZONE, None, LEAST_PIECE_M2)
+impl Zone {
+    fn write(&self, planned: &OperationPlan, xml: &mut Xml) {
+        xml.begin("TZN");
+        xml.set("A", self.code);
+        xml.set("B", rate_name(self.kg_per_m2));
+        polygons(xml, &self.drawn, TREATMENT_ZONE, None);
+        xml.begin("PDV");
+        xml.set("A", MASS_PER_AREA);
+        xml.set("B", mg_per_m2(self.kg_per_m2));
+        if let Some(material) = &planned.operation.material {
+            xml.set("C", Ids::of_product(material.number));
+        }
+        xml.end();
+        xml.end();
+    }
 }
 
 /// Whole milligrams a square metre.
