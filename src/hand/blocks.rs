@@ -7,7 +7,7 @@
 //! side apart so that no two touch; only where those are too few do they lie side by side.
 //! Who carries which square where is an exact assignment ([`super::pairing`]).
 
-use geo::{BoundingRect, Intersects, LineString, MultiPolygon, Point, Polygon};
+use geo::{BoundingRect, Intersects, LineString, MultiPolygon, Point, Polygon, Rect};
 
 use super::{cover, pairing};
 use crate::job::model::BlockWork;
@@ -75,12 +75,8 @@ impl Square {
         })
     }
 
-    /// Whether it shares ground with that ground.
-    #[must_use]
-    pub fn meets(&self, ground: &MultiPolygon<f64>) -> bool {
-        let Some(rect) = ground.bounding_rect() else {
-            return false;
-        };
+    /// Whether it shares ground with that ground, which lies in this rectangle.
+    pub(super) fn meets(&self, ground: &MultiPolygon<f64>, rect: Rect<f64>) -> bool {
         let (low, high) = (
             self.low,
             self.low
@@ -180,7 +176,11 @@ pub(super) fn plan(
     kept_clear: &[MultiPolygon<f64>],
     people: u32,
 ) -> BlockPlan {
-    let is_free = |square: &Square| !kept_clear.iter().any(|kept| square.meets(kept));
+    let boxed = kept_clear
+        .iter()
+        .filter_map(|kept| Some((kept, kept.bounding_rect()?)));
+    let boxed: Vec<(&MultiPolygon<f64>, Rect<f64>)> = boxed.collect();
+    let is_free = |square: &Square| !boxed.iter().any(|(kept, rect)| square.meets(kept, *rect));
     let (worn, kept_off): (Vec<Square>, Vec<Square>) = squares.into_iter().partition(is_free);
     let is_donor = |square: &Square| {
         square.lies_on(&strip.ground)

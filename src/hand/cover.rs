@@ -244,7 +244,7 @@ fn met(ground: &MultiPolygon<f64>, shift: Xy, side_m: f64) -> BTreeSet<Cell> {
     let columns = range(rect.min().x, rect.max().x, shift.x);
     let rows = range(rect.min().y, rect.max().y, shift.y);
     let cells = rows.flat_map(|row| columns.clone().map(move |column| (column, row)));
-    let meets = |cell: &Cell| square(*cell, shift, side_m).meets(ground);
+    let meets = |cell: &Cell| square(*cell, shift, side_m).meets(ground, rect);
     cells.filter(meets).collect()
 }
 
