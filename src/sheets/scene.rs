@@ -282,6 +282,14 @@ impl Frame {
 
     /// Whether a straight line from `from` to `to` passes through the rectangle.
     pub(super) fn meets_line(&self, from: Spot, to: Spot) -> bool {
+        // Most lines lie wholly beside it.
+        let is_beside = from.x.max(to.x) <= self.left
+            || from.x.min(to.x) >= self.right()
+            || from.y.max(to.y) <= self.top
+            || from.y.min(to.y) >= self.bottom();
+        if is_beside {
+            return false;
+        }
         // Clip the line against the four edges; what is left is inside.
         let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
         let sides = [

@@ -77,7 +77,7 @@ impl Writer {
     /// Paths, circles and text are written straight away: elements made of attributes, each
     /// escaped, take as long as all the geometry before them.
     fn add_all(&mut self, mut group: Group, items: &[Item]) -> Group {
-        let mut shapes = String::new();
+        let mut shapes = Vec::new();
         let mut rest = items;
         while let Some((first, after)) = rest.split_first() {
             rest = after;
@@ -112,13 +112,15 @@ impl Writer {
     }
 
     /// Adds what was written so far.
-    fn with_shapes(&mut self, group: Group, shapes: &mut String) -> Group {
+    fn with_shapes(&mut self, group: Group, shapes: &mut Vec<u8>) -> Group {
         if shapes.is_empty() {
             return group;
         }
         shapes.pop();
         self.written += shapes.len();
-        group.add(Blob::new(std::mem::take(shapes)))
+        // They are whole texts one after the other, which are text.
+        let shapes = String::from_utf8(std::mem::take(shapes)).unwrap_or_default();
+        group.add(Blob::new(shapes))
     }
 }
 
@@ -134,10 +136,17 @@ fn rectangle(frame: &Frame) -> Rectangle {
         .set("height", number(frame.height))
 }
 
+/// Appends texts.
+fn put(text: &mut Vec<u8>, parts: &[&str]) {
+    for part in parts {
+        text.extend_from_slice(part.as_bytes());
+    }
+}
+
 /// Writes paths that look alike as one; nothing where they have no line.
-fn write_paths<'a>(text: &mut String, paths: impl Iterator<Item = &'a Item>, style: &Style) {
+fn write_paths<'a>(text: &mut Vec<u8>, paths: impl Iterator<Item = &'a Item>, style: &Style) {
     let before = text.len();
-    text.push_str("<path d=\"");
+    put(text, &["<path d=\""]);
     let begins = text.len();
     for item in paths {
         if let Item::Path { lines, style } = item {
@@ -148,26 +157,25 @@ fn write_paths<'a>(text: &mut String, paths: impl Iterator<Item = &'a Item>, sty
         text.truncate(before);
         return;
     }
-    text.push('"');
+    text.push(b'"');
     write_fill(text, style);
     write_pen(text, style);
-    text.push_str("/>\n");
+    put(text, &["/>\n"]);
 }
 
-fn write_circle(text: &mut String, centre: Spot, radius_mm: f64, style: &Style) {
-    text.push_str("<circle");
+fn write_circle(text: &mut Vec<u8>, centre: Spot, radius_mm: f64, style: &Style) {
+    put(text, &["<circle"]);
     write_number_as(text, "cx", centre.x);
     write_number_as(text, "cy", centre.y);
     write_fill(text, style);
     write_number_as(text, "r", radius_mm);
     write_pen(text, style);
-    text.push_str("/>\n");
+    put(text, &["/>\n"]);
 }
 
-/// Writes an attribute. Neither name nor value holds anything to escape.
 /// Text and its tags stay on one line.
-fn write_text(text: &mut String, words: &Text) {
-    text.push_str("<text");
+fn write_text(text: &mut Vec<u8>, words: &Text) {
+    put(text, &["<text"]);
     write_as(text, "fill", colour(words.ink));
     write_number_as(text, "font-size", words.size_mm);
     match words.anchor {
@@ -181,40 +189,42 @@ fn write_text(text: &mut String, words: &Text) {
     }
     write_number_as(text, "x", words.at.x);
     write_number_as(text, "y", words.at.y);
-    text.push('>');
-    for letter in words.content.chars() {
-        match clean(letter) {
-            '&' => text.push_str("&amp;"),
-            '<' => text.push_str("&lt;"),
-            '>' => text.push_str("&gt;"),
-            letter => text.push(letter),
+    text.push(b'>');
+    let is_plain = |byte: u8| matches!(byte, b' '..=b'~') && !matches!(byte, b'&' | b'<' | b'>');
+    if words.content.bytes().all(is_plain) {
+        put(text, &[&words.content]);
+    } else {
+        for letter in words.content.chars().map(clean) {
+            match letter {
+                '&' => put(text, &["&amp;"]),
+                '<' => put(text, &["&lt;"]),
+                '>' => put(text, &["&gt;"]),
+                letter => put(text, &[letter.encode_utf8(&mut [0; 4])]),
+            }
         }
     }
-    text.push_str("</text>\n");
+    put(text, &["</text>\n"]);
 }
 
-fn write_as(text: &mut String, name: &str, value: &str) {
-    for part in [" ", name, "=\"", value, "\""] {
-        text.push_str(part);
-    }
+/// Writes an attribute. Neither name nor value holds anything to escape.
+fn write_as(text: &mut Vec<u8>, name: &str, value: &str) {
+    put(text, &[" ", name, "=\"", value, "\""]);
 }
 
-fn write_number_as(text: &mut String, name: &str, value: f64) {
-    for part in [" ", name, "=\""] {
-        text.push_str(part);
-    }
-    write_number(text, value);
-    text.push('"');
+fn write_number_as(text: &mut Vec<u8>, name: &str, value: f64) {
+    put(text, &[" ", name, "=\""]);
+    put_number(text, value);
+    text.push(b'"');
 }
 
-fn write_fill(text: &mut String, style: &Style) {
+fn write_fill(text: &mut Vec<u8>, style: &Style) {
     write_as(text, "fill", style.fill.map_or("none", colour));
     if style.fill.is_some() {
         write_as(text, "fill-rule", "evenodd");
     }
 }
 
-fn write_pen(text: &mut String, style: &Style) {
+fn write_pen(text: &mut Vec<u8>, style: &Style) {
     let Some(pen) = &style.pen else { return };
     write_as(text, "stroke", colour(pen.ink));
     if !pen.dashes_mm.is_empty() {
@@ -243,15 +253,9 @@ const fn colour(ink: Ink) -> &'static str {
 /// A number of millimetres with at most two decimals (0.01 mm is 6 mm of ground at
 /// 1:600); what is no number becomes 0.
 fn number(mm: f64) -> String {
-    let mut text = String::new();
-    write_number(&mut text, mm);
-    text
-}
-
-/// Appends a number.
-fn write_number(text: &mut String, mm: f64) {
     let mut digits = [0_u8; DIGITS];
-    push_digits(text, digits_of(mm, &mut digits));
+    let letters = digits_of(mm, &mut digits);
+    String::from_utf8_lossy(letters).into_owned()
 }
 
 /// As many letters as a number of a sheet has at most.
@@ -269,7 +273,7 @@ fn put_number(letters: &mut Vec<u8>, mm: f64) {
 /// way of writing a float takes ten times as long. A sheet is far smaller than what an i64
 /// holds.
 fn digits_of(mm: f64, digits: &mut [u8; DIGITS]) -> &[u8] {
-    let hundredths = (mm * 100.0).round() as i64;
+    let hundredths = nearest(mm * 100.0);
     // From the last digit to the first.
     let mut begins = digits.len();
     let mut put = |digit: u8| {
@@ -299,34 +303,35 @@ fn digits_of(mm: f64, digits: &mut [u8; DIGITS]) -> &[u8] {
     &digits[begins..]
 }
 
-/// Appends letters of numbers, which are text whatever the number.
-fn push_digits(text: &mut String, letters: &[u8]) {
-    text.push_str(std::str::from_utf8(letters).unwrap_or_default());
+/// The nearest whole number, halves away from nought; nought for what is no number.
+fn nearest(value: f64) -> i64 {
+    let whole = value as i64;
+    let rest = value - whole as f64;
+    whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
 }
 
-fn write_path_data(text: &mut String, lines: &[Vec<Spot>], is_closed: bool) {
+fn write_path_data(text: &mut Vec<u8>, lines: &[Vec<Spot>], is_closed: bool) {
     /// Two numbers with up to three digits, two decimals and what parts them.
     const LETTERS: usize = 14;
-    let mut data = Vec::with_capacity(LETTERS * lines.iter().map(Vec::len).sum::<usize>());
+    text.reserve(LETTERS * lines.iter().map(Vec::len).sum::<usize>());
     for line in lines {
         if line.len() < 2 {
             continue;
         }
         for (index, spot) in line.iter().enumerate() {
-            data.push(match index {
+            text.push(match index {
                 0 => b'M',
                 1 => b'L',
                 _ => b' ',
             });
-            put_number(&mut data, spot.x);
-            data.push(b' ');
-            put_number(&mut data, spot.y);
+            put_number(text, spot.x);
+            text.push(b' ');
+            put_number(text, spot.y);
         }
         if is_closed {
-            data.push(b'Z');
+            text.push(b'Z');
         }
     }
-    push_digits(text, &data);
 }
 
 /// A letter, or a space for a control character, which XML 1.0 forbids.
@@ -348,6 +353,16 @@ mod tests {
         assert_eq!(number(7.03), "7.03");
         assert_eq!(number(-12.5), "-12.5");
         assert_eq!(number(f64::NAN), "0");
+        for mm in [
+            0.125,
+            -0.125,
+            0.005,
+            0.004_999_999_999_999_999,
+            87.625,
+            -2.5e9,
+        ] {
+            assert_eq!(nearest(mm * 100.0), (mm * 100.0).round() as i64);
+        }
     }
 
     #[test]
