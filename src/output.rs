@@ -20,11 +20,9 @@ use std::fs::{self, File, TryLockError};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
-use rayon::prelude::*;
 use serde::Deserialize;
 
 use crate::fault::Fault;
-use crate::formats::Written;
 use crate::formats::summary;
 
 /// Refuses, before any work is done, a folder that a plan must not be written to: a file,
@@ -36,13 +34,83 @@ pub fn check(folder: &Path) -> Result<(), Fault> {
     earlier(folder).map(|_| ())
 }
 
-/// Writes a plan's folder: exactly these files, `summary.json` among them, and what else
-/// lies there already but was not written by an earlier run.
-///
-/// # Errors
-/// A [`Fault`] where it cannot be written. The folder is then as it was.
-pub fn write(folder: &Path, files: &[Written]) -> Result<(), Fault> {
-    write_by(folder, files, exchange)
+/// A plan's folder that is being written: aside, until [`Writing::end`] puts it in its place.
+/// Where it does not come to that, nothing is left of it and what was there is as it was.
+pub struct Writing {
+    place: Place,
+    /// The folders above it that had to be made.
+    made: Vec<PathBuf>,
+    earlier: Earlier,
+    aside: Option<Aside>,
+}
+
+impl Writing {
+    /// Begins to write a plan's folder.
+    ///
+    /// # Errors
+    /// A [`Fault`] where a plan must not or cannot be written there.
+    pub fn begin(folder: &Path) -> Result<Self, Fault> {
+        let (place, made) = Place::of(folder)?;
+        let mut writing = Self {
+            place,
+            made,
+            earlier: Earlier::Nothing,
+            aside: None,
+        };
+        writing.place.recover()?;
+        writing.earlier = earlier(folder)?;
+        writing.aside = Some(writing.place.open_aside()?);
+        Ok(writing)
+    }
+
+    /// Writes one file, of any thread: its path within the folder, with `/`, and its bytes.
+    ///
+    /// # Errors
+    /// A [`Fault`] where it cannot be written.
+    pub fn put(&self, name: &str, bytes: &[u8]) -> Result<(), Fault> {
+        let is_guarded = matches!(self.earlier, Earlier::Ours(_));
+        let aside = self.aside.as_ref().map(|aside| aside.path.join(name));
+        aside
+            .map_or(Ok(()), |path| write_bytes(&path, bytes, is_guarded))
+            .map_err(|error| cannot(&self.place.named.join(name), &error))
+    }
+
+    /// Puts the folder in its place: exactly the files of these names, `summary.json` among them,
+    /// and what else lies there already but was not written by an earlier run.
+    ///
+    /// # Errors
+    /// A [`Fault`] where that cannot be done. The folder is then as it was.
+    pub fn end<N: AsRef<str>>(self, names: &[N]) -> Result<(), Fault> {
+        self.end_by(names, exchange)
+    }
+
+    fn end_by<N: AsRef<str>>(mut self, names: &[N], exchange: Exchange) -> Result<(), Fault> {
+        let Some(aside) = self.aside.take() else {
+            return Ok(());
+        };
+        let place = &self.place;
+        if let Earlier::Ours(of_ours) = &self.earlier {
+            let new = names.iter().map(|name| Path::new(name.as_ref())).collect();
+            place.carry_over(of_ours, &new, &aside.path)?;
+            if let Ok(found) = fs::metadata(&place.path) {
+                let kept = fs::set_permissions(&aside.path, found.permissions());
+                kept.map_err(|error| cannot(&place.named, &error))?;
+            }
+        }
+        place.swap(aside, exchange)?;
+        self.made.clear();
+        Ok(())
+    }
+}
+
+impl Drop for Writing {
+    fn drop(&mut self) {
+        self.aside = None;
+        // Only empty ones go.
+        for parent in self.made.iter().rev() {
+            let _ = fs::remove_dir(parent);
+        }
+    }
 }
 
 /// Writes one file: the earlier one stays whole until the new one is complete.
@@ -145,22 +213,6 @@ fn ours(folder: &Path) -> Option<BTreeSet<PathBuf>> {
 /// How two folders change places.
 type Exchange = fn(&Path, &Path) -> io::Result<()>;
 
-fn write_by(folder: &Path, files: &[Written], exchange: Exchange) -> Result<(), Fault> {
-    let (place, made) = Place::of(folder)?;
-    let written = place.recover().and_then(|()| {
-        let earlier = earlier(folder)?;
-        let aside = place.prepare(&earlier, files)?;
-        place.swap(aside, exchange)
-    });
-    if written.is_err() {
-        // Only empty ones go.
-        for parent in made.iter().rev() {
-            let _ = fs::remove_dir(parent);
-        }
-    }
-    written
-}
-
 /// Where a plan's folder lies, once links are followed.
 struct Place {
     /// As the user named it, for messages.
@@ -250,45 +302,23 @@ impl Place {
         Ok(left)
     }
 
-    /// The new folder, complete, beside the plan's own.
-    fn prepare(&self, earlier: &Earlier, files: &[Written]) -> Result<Aside, Fault> {
+    /// The new folder, empty, beside the plan's own.
+    fn open_aside(&self) -> Result<Aside, Fault> {
         let path = self.aside("new");
         fs::create_dir(&path).map_err(|error| cannot(&self.named, &error))?;
-        let aside = Aside {
+        Ok(Aside {
             lock: lock(&path),
             path,
-        };
-        let is_guarded = matches!(earlier, Earlier::Ours(_));
-        // Each waits for the disk, so several wait at once; the first to fail is told.
-        let written: Vec<Result<(), Fault>> = files
-            .par_iter()
-            .map(|(name, bytes)| {
-                let path = aside.path.join(name);
-                let folder = path.parent().unwrap_or(&aside.path);
-                fs::create_dir_all(folder)
-                    .and_then(|()| write_bytes(&path, bytes, is_guarded))
-                    .map_err(|error| cannot(&self.named.join(name), &error))
-            })
-            .collect();
-        written.into_iter().collect::<Result<(), Fault>>()?;
-        if let Earlier::Ours(of_ours) = earlier {
-            self.carry_over(of_ours, files, &aside.path)?;
-            if let Ok(found) = fs::metadata(&self.path) {
-                let kept = fs::set_permissions(&aside.path, found.permissions());
-                kept.map_err(|error| cannot(&self.named, &error))?;
-            }
-        }
-        Ok(aside)
+        })
     }
 
     /// Takes along what lies in the earlier folder and is not ours, empty folders included.
     fn carry_over(
         &self,
         of_ours: &BTreeSet<PathBuf>,
-        files: &[Written],
+        new: &BTreeSet<&Path>,
         aside: &Path,
     ) -> Result<(), Fault> {
-        let new: BTreeSet<&Path> = files.iter().map(|(name, _)| Path::new(name)).collect();
         let mut open = vec![PathBuf::new()];
         while let Some(folder) = open.pop() {
             let named = self.named.join(&folder);
@@ -377,9 +407,16 @@ fn is_locked(folder: &Path) -> bool {
     File::open(folder).is_ok_and(|file| matches!(file.try_lock(), Err(TryLockError::WouldBlock)))
 }
 
-/// Writes a file; where an earlier output is to give way to it, down to the disk.
+/// Writes a file; where an earlier output is to give way to it, down to the disk. The folder it
+/// lies in is made where it is missing.
 fn write_bytes(path: &Path, bytes: &[u8], is_guarded: bool) -> io::Result<()> {
-    let mut file = File::create_new(path)?;
+    let mut file = match (File::create_new(path), path.parent()) {
+        (Err(error), Some(folder)) if error.kind() == ErrorKind::NotFound => {
+            fs::create_dir_all(folder)?;
+            File::create_new(path)?
+        }
+        (file, _) => file?,
+    };
     file.write_all(bytes)?;
     if is_guarded { file.sync_all() } else { Ok(()) }
 }
@@ -453,6 +490,21 @@ pub fn why(error: &io::Error) -> String {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use crate::formats::Written;
+
+    /// Writes a folder of these files.
+    fn write(folder: &Path, files: &[Written]) -> Result<(), Fault> {
+        write_by(folder, files, exchange)
+    }
+
+    fn write_by(folder: &Path, files: &[Written], exchange: Exchange) -> Result<(), Fault> {
+        let writing = Writing::begin(folder)?;
+        for (name, bytes) in files {
+            writing.put(name, bytes)?;
+        }
+        let names: Vec<&String> = files.iter().map(|(name, _)| name).collect();
+        writing.end_by(&names, exchange)
+    }
 
     fn no_exchange(_: &Path, _: &Path) -> io::Result<()> {
         Err(ErrorKind::InvalidInput.into())

@@ -30,7 +30,7 @@ pub struct Streams<'a> {
     /// Results.
     pub stdout: &'a mut dyn Write,
     /// All else.
-    pub stderr: &'a mut dyn Write,
+    pub stderr: &'a mut (dyn Write + Send),
     /// Whether `stdout` is a terminal.
     pub stdout_is_terminal: bool,
     /// Whether `stderr` is a terminal.

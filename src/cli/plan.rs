@@ -2,7 +2,7 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -131,8 +131,7 @@ fn plan_one(options: &PlanOptions, place: JobPlace, folder: PathBuf) -> Result<D
     let job = asked(options, job::load(&place.path)?)?;
     output::check(&folder)?;
     let plan = make(&job)?;
-    let (files, summary) = files_of(&plan, options)?;
-    output::write(&folder, &files)?;
+    let summary = write(&plan, options, &folder)?;
     Ok(Done {
         name: place.name,
         plan,
@@ -147,31 +146,36 @@ fn make(job: &Job) -> Result<Plan, Faults> {
     crate::plan::plan(job)
 }
 
-/// All files that are asked for, and the summary among them as a value.
-fn files_of(plan: &Plan, options: &PlanOptions) -> Result<(Vec<Written>, Summary), FormatError> {
+/// Writes all files that are asked for, each as soon as it is made, and the summary that names
+/// them. Returns the summary.
+fn write(plan: &Plan, options: &PlanOptions, folder: &Path) -> Result<Summary, Failure> {
+    let writing = output::Writing::begin(folder)?;
+    let put = |(name, bytes): Written| writing.put(&name, &bytes).map(|()| name);
     let data = || {
         let is_wanted = options.wants(Group::Data);
-        is_wanted.then(|| formats::data_files(plan)).transpose()
+        is_wanted
+            .then(|| formats::each_data_file(plan, put))
+            .transpose()
     };
     let guidance = || {
         let is_wanted = options.wants(Group::Guidance);
         is_wanted
-            .then(|| formats::guidance::files(plan))
+            .then(|| formats::guidance::each_file(plan, put))
             .transpose()
     };
-    let drawn = || options.wants(Group::Sheets).then(|| sheets::files(plan));
+    let drawn = || {
+        let is_wanted = options.wants(Group::Sheets);
+        is_wanted.then(|| sheets::each_file(plan, put))
+    };
     let ((data, guidance), drawn) = rayon::join(|| rayon::join(data, guidance), drawn);
-    let mut files = data?.unwrap_or_default();
-    files.extend(guidance?.unwrap_or_default());
-    files.extend(drawn.unwrap_or_default());
-    let mut names = vec![summary::FILE_NAME.to_owned()];
-    names.extend(files.iter().map(|(name, _)| name.clone()));
+    let groups = [data?, guidance?, drawn].into_iter().flatten().flatten();
+    // The first that cannot be written is told.
+    let names = std::iter::once(Ok(summary::FILE_NAME.to_owned())).chain(groups);
+    let names: Vec<String> = names.collect::<Result<_, Fault>>()?;
     let summary = Summary::of(plan, &names);
-    files.insert(
-        0,
-        (summary::FILE_NAME.to_owned(), summary.text()?.into_bytes()),
-    );
-    Ok((files, summary))
+    writing.put(summary::FILE_NAME, summary.text()?.as_bytes())?;
+    writing.end(&names)?;
+    Ok(summary)
 }
 
 /// The job as the options want it: one operation only, another effort.
@@ -268,31 +272,31 @@ impl Progress {
 
     /// Does the next job's work, and says now and then for how long; the line is gone before
     /// anything else is said.
-    fn watch<T: Send>(&mut self, stderr: &mut dyn Write, work: impl FnOnce() -> T + Send) -> T {
+    fn watch<T>(&mut self, stderr: &mut (dyn Write + Send), work: impl FnOnce() -> T) -> T {
         self.at += 1;
         if !self.is_on {
             return work();
         }
+        let so_far = &*self;
         thread::scope(|scope| {
-            let (done, is_done) = mpsc::channel::<()>();
-            let worker = scope.spawn(move || {
-                // Dropped at the end, come what may: that ends the waiting.
-                let _done = done;
-                work()
-            });
-            let mut is_shown = false;
-            while is_done.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
-                is_shown = true;
-                let _ = write!(stderr, "\r\u{1b}[K{}", self.line());
-                let _ = stderr.flush();
-            }
-            if is_shown {
-                let _ = write!(stderr, "\r\u{1b}[K");
-            }
-            worker
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+            // Dropped at the end, come what may: that ends the telling.
+            let (_done, is_done) = mpsc::channel::<()>();
+            scope.spawn(move || so_far.tell(stderr, &is_done));
+            work()
         })
+    }
+
+    /// Says again and again for how long work has been going on, until it is done.
+    fn tell(&self, stderr: &mut dyn Write, is_done: &Receiver<()>) {
+        let mut is_shown = false;
+        while is_done.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
+            is_shown = true;
+            let _ = write!(stderr, "\r\u{1b}[K{}", self.line());
+            let _ = stderr.flush();
+        }
+        if is_shown {
+            let _ = write!(stderr, "\r\u{1b}[K");
+        }
     }
 
     fn line(&self) -> String {

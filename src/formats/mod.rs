@@ -83,38 +83,40 @@ pub enum FormatError {
     TooManyLines(String),
 }
 
-/// The files of the `data` group but for `summary.json`, in the order of the documents.
-/// Without a position only `passes.csv`.
+/// The files of the `data` group but for `summary.json`, each handed to `take` as soon as it is
+/// made, by any thread; what came of them in the order of the documents. Without a position only
+/// `passes.csv`.
 ///
 /// # Errors
 /// [`FormatError`] where a place has no position on the globe.
-pub fn data_files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
+pub fn each_data_file<T: Send>(
+    plan: &Plan,
+    take: impl Fn(Written) -> T + Sync,
+) -> Result<Vec<T>, FormatError> {
     let globe = Globe::of(plan)?;
     let is_driven = plan.operations.iter().any(|one| one.route.is_some());
-    let leaves: [(&str, bool, Leaf); 7] = [
+    let has_hand = !plan.hand.is_empty();
+    let leaves: [(&str, bool, Leaf); 8] = [
         ("ground.geojson", true, ground::bytes),
         ("zones.geojson", true, zones::bytes),
         ("targets.geojson", true, targets::bytes),
         ("passes.geojson", true, passes::bytes),
+        ("passes.csv", true, |plan, globe| {
+            passes_csv::bytes(plan, Some(globe))
+        }),
         ("missed.geojson", true, missed::bytes),
         ("route.geojson", is_driven, route::bytes),
-        ("hand.geojson", !plan.hand.is_empty(), hand::bytes),
+        ("hand.geojson", has_hand, hand::bytes),
     ];
-    let on_globe = || -> Result<Vec<Written>, FormatError> {
-        let Some(globe) = &globe else {
-            return Ok(Vec::new());
-        };
-        leaves
-            .par_iter()
-            .filter(|(_, is_wanted, _)| *is_wanted)
-            .map(|(name, _, leaf)| Ok(((*name).to_owned(), leaf(plan, globe)?)))
-            .collect()
+    let Some(globe) = globe else {
+        let csv = passes_csv::bytes(plan, None)?;
+        return Ok(vec![take(("passes.csv".to_owned(), csv))]);
     };
-    let (on_globe, csv) = rayon::join(on_globe, || passes_csv::bytes(plan, globe.as_ref()));
-    let mut files = on_globe?;
-    // In the order of the documents: after `passes.geojson`.
-    files.insert(files.len().min(4), ("passes.csv".to_owned(), csv?));
-    Ok(files)
+    let leaves = leaves.par_iter().with_max_len(1);
+    leaves
+        .filter(|(_, is_wanted, _)| *is_wanted)
+        .map(|(name, _, leaf)| Ok(take(((*name).to_owned(), leaf(plan, &globe)?))))
+        .collect()
 }
 
 /// A figure as written: at most six decimals, no minus before nought.

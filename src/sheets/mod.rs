@@ -93,6 +93,13 @@ impl Subject<'_> {
 /// and one position on the paper; a tape sheet and a sheet of hand work have their own. The same plan gives the same bytes.
 #[must_use]
 pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
+    each_file(plan, |file| file)
+}
+
+/// The same, each handed to `take` as soon as it is made, by any thread; what came of them in the
+/// order in which they are numbered.
+#[must_use]
+pub fn each_file<T: Send>(plan: &Plan, take: impl Fn((String, Vec<u8>)) -> T + Sync) -> Vec<T> {
     let subjects = subjects(plan);
     let layout = layout(plan, &subjects);
     let count = subjects.len();
@@ -107,7 +114,7 @@ pub fn files(plan: &Plan) -> Vec<(String, Vec<u8>)> {
                 count,
             };
             let scene = scene(plan, *subject, page, &layout);
-            (path, svg_file::write(&scene))
+            take((path, svg_file::write(&scene)))
         })
         .collect()
 }

@@ -26,6 +26,18 @@ use crate::plan::Plan;
 /// # Errors
 /// [`FormatError`] where a place has no position on the globe, or a file cannot be made.
 pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
+    each_file(plan, |file| file)
+}
+
+/// The same, each handed to `take` as soon as it is made, by any thread; what came of them in the
+/// order of the documents.
+///
+/// # Errors
+/// As [`files`].
+pub fn each_file<T: Send>(
+    plan: &Plan,
+    take: impl Fn(Written) -> T + Sync,
+) -> Result<Vec<T>, FormatError> {
     let globe = Globe::of(plan)?;
     let leaves: [Leaf; 5] = [
         task_data::files,
@@ -34,16 +46,17 @@ pub fn files(plan: &Plan) -> Result<Vec<Written>, FormatError> {
         shapefile::files,
         |plan, globe| one("guidance/how-exact.txt", how_exact::bytes(plan, globe)),
     ];
-    let on_globe = globe.as_ref().map_or_else(
-        || Ok(Vec::new()),
-        |globe| {
-            let leaves = leaves.par_iter().with_max_len(1);
-            leaves.map(|leaf| leaf(plan, globe)).collect()
-        },
-    );
-    let mut files: Vec<Written> = on_globe.map(|all: Vec<Vec<Written>>| all.concat())?;
-    files.extend(one("guidance/tape.csv", tape_csv::bytes(plan))?);
-    Ok(files)
+    let each = |files: Vec<Written>| -> Vec<T> { files.into_iter().map(&take).collect() };
+    let on_globe = || -> Result<Vec<Vec<T>>, FormatError> {
+        let Some(globe) = &globe else {
+            return Ok(Vec::new());
+        };
+        let leaves = leaves.par_iter().with_max_len(1);
+        leaves.map(|leaf| Ok(each(leaf(plan, globe)?))).collect()
+    };
+    let tape = || one("guidance/tape.csv", tape_csv::bytes(plan)).map(each);
+    let (on_globe, tape) = rayon::join(on_globe, tape);
+    Ok(on_globe?.into_iter().flatten().chain(tape?).collect())
 }
 
 /// Makes the files of one format from the plan and its place on the globe.
