@@ -46,7 +46,7 @@ fn finish(node: &mut Value, path: &str) {
         node.get("type").and_then(Value::as_str),
         Some("number" | "integer")
     );
-    if let (true, Some(limit)) = (is_number, limits::of(path)) {
+    if let Some(limit) = is_number.then(|| limits::of(path)).flatten() {
         let least = if limit.least_included {
             "minimum"
         } else {
