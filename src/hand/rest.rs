@@ -86,12 +86,12 @@ pub(super) fn things(ground: &Ground) -> MultiPolygon<f64> {
 
 /// Plans what an operation leaves.
 pub(super) fn plan(work: &RestWork, left: &Leftover<'_>, ground: &Ground, people: u32) -> RestPlan {
-    let closed = region::union(&left.target.blocked);
+    let closed = &left.target.closed;
     let kept = left
         .target
         .pieces
         .iter()
-        .flat_map(|piece| region::intersection(&piece.zones, &closed).0);
+        .flat_map(|piece| region::intersection(&piece.zones, closed).0);
     let kept = region::difference(&MultiPolygon(kept.collect()), &things(ground));
     let missed = left
         .unworked

@@ -93,6 +93,8 @@ pub struct Target {
     /// What the tool is kept out of in this operation (obstacles, no-go, goals,
     /// stockpiles with clearance, and what its depth keeps off), one entry a thing.
     pub blocked: Vec<MultiPolygon<f64>>,
+    /// The union of `blocked`.
+    pub closed: MultiPolygon<f64>,
 }
 
 /// A connected piece of the union of zones.

@@ -125,6 +125,7 @@ impl Asked {
             area_m2,
             kept_clear_m2: (named_m2 - area_m2).max(0.0),
             blocked: self.blocked.clone(),
+            closed,
         }
     }
 }
