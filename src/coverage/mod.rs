@@ -38,7 +38,7 @@ pub struct Coverage {
 }
 
 /// A place that was missed.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct MissedPlace {
     /// Its ground, pitch metres.
     pub shape: Polygon<f64>,
