@@ -245,7 +245,7 @@ fn a_disk_that_takes_no_more_leaves_everything_as_it_was() {
     let refused = run_short_of_space(&bench, "trap '' XFSZ;");
     assert_eq!(
         String::from_utf8_lossy(&refused.stderr),
-        "error: out/summary.json: cannot be written: the file would be larger than is allowed \
+        "error: out/zones.geojson: cannot be written: the file would be larger than is allowed \
          here\n"
     );
     assert_eq!(refused.status.code(), Some(2));
