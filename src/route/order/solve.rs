@@ -110,7 +110,7 @@ impl Effort {
                 widths: &[100],
                 always: 1,
                 rounds: Rounds {
-                    without_cuts: 2,
+                    without_cuts: 3,
                     with_cuts: 0,
                 },
                 reach: 3,
@@ -120,7 +120,7 @@ impl Effort {
                 widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000],
                 always: 2,
                 rounds: Rounds {
-                    without_cuts: 2,
+                    without_cuts: 4,
                     with_cuts: 6,
                 },
                 reach: 3,
@@ -132,7 +132,7 @@ impl Effort {
                 ],
                 always: 10,
                 rounds: Rounds {
-                    without_cuts: 3,
+                    without_cuts: 5,
                     with_cuts: 6,
                 },
                 reach: 10,
@@ -176,7 +176,7 @@ pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder
         widths: &[100, 300],
         always: 2,
         rounds: Rounds {
-            without_cuts: 1,
+            without_cuts: 3,
             with_cuts: 4,
         },
         reach: 3,
