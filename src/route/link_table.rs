@@ -247,6 +247,23 @@ impl LinkTable {
             .collect()
     }
 
+    /// The line that a node is on, counted from one side.
+    pub(super) fn line(&self, node: Node) -> usize {
+        self.lines[node / 2]
+    }
+
+    /// Whether a link is driven the same ways as another, over hardly more lines or fewer, from a
+    /// line near by.
+    pub(super) fn is_alike(&self, (from, to): Link, like: Link) -> bool {
+        const LINES_OVER: usize = 1;
+        const LINES_APART: usize = 20;
+        let over = self.lines_over(like.0, like.1);
+        like.0 % 2 == from % 2
+            && like.1 % 2 == to % 2
+            && self.lines_over(from, to).abs_diff(over) <= LINES_OVER
+            && self.line(from).abs_diff(self.line(like.0)) <= LINES_APART
+    }
+
     /// How many lines on the end of a link lies, up the lines or down.
     pub(super) fn lines_over(&self, from: Node, to: Node) -> isize {
         self.lines[to / 2].cast_signed() - self.lines[from / 2].cast_signed()

@@ -175,7 +175,12 @@ impl<'a> Links<'a> {
             .filter(|&(from, _)| self.table.is_every(from, every[0]))
             .filter(|&(from, to)| self.table.least.cost(from, to) <= limits[from].min(limits[to]))
             .collect();
-        self.work_out_by(self.drive, &near, slack);
+        let drive = if near.len() > MANY {
+            self.drive.rough()
+        } else {
+            self.drive
+        };
+        self.work_out_by(drive, &near, slack);
         self.rough_ways(slack, every[1]);
     }
 
@@ -274,11 +279,49 @@ impl<'a> Links<'a> {
                 after.or_else(|| drive.searched(&from, &to, &shapes))
             })
             .collect();
+        let mut gained: Vec<Link> = Vec::new();
         for (&link, turn) in links.iter().zip(turns) {
             let rough = self.table.known.remove(&link).and_then(|known| known.turn);
+            if let (Some(rough), Some(turn)) = (&rough, &turn)
+                && turn.cost_m < (1.0 - WORTH_SPREADING) * rough.cost_m
+            {
+                gained.push(link);
+            }
             let known = self.found(chains::cheaper(rough, turn));
             self.table.known.insert(link, known);
         }
+        if self.earlier.is_none() && self.drive.refines {
+            self.spread(&gained);
+        }
+    }
+
+    /// Drives links alike as some were found to be driven, where that costs less than what is known
+    /// of them.
+    fn spread(&mut self, gained: &[Link]) {
+        if gained.is_empty() {
+            return;
+        }
+        let (table, drive) = (&self.table, self.drive);
+        let rough = table.known.iter().filter(|(_, known)| !known.is_searched);
+        let alike: Vec<(Link, &Turn, &Turn)> = rough
+            .filter_map(|(&link, known)| {
+                let turn_of = |link: &Link| table.known.get(link)?.turn.as_ref();
+                let like = gained.iter().filter(|&&like| table.is_alike(link, like));
+                let nearest =
+                    like.min_by_key(|like| table.line(like.0).abs_diff(table.line(link.0)));
+                Some((link, known.turn.as_ref()?, turn_of(nearest?)?))
+            })
+            .collect();
+        let found: Vec<(Link, Known)> = alike
+            .into_par_iter()
+            .filter_map(|((from, to), turn, like)| {
+                let ends = (table.run(from)?, table.run(to)?);
+                let (a, b) = (leaving(ends.0), coming_in(ends.1));
+                let turn = drive.followed(&a, &b, &[&like.path.pieces], turn.cost_m)?;
+                Some(((from, to), Known::rough(Some(turn))))
+            })
+            .collect();
+        self.table.known.extend(found);
     }
 
     /// Moves the turns of an order to their least, where that was left out so far.
@@ -388,6 +431,12 @@ fn least_link(
 /// How much dearer than a searched turn a followed one may be, as a share, where nothing says
 /// yet that an order uses it.
 pub(super) const LOOSE: f64 = 0.5;
+
+/// With more links than these a machine that may reverse takes their turns as they are found.
+const MANY: usize = 2_000;
+
+/// A searched turn cheaper by this share than what was known of it is worth trying elsewhere.
+const WORTH_SPREADING: f64 = 0.01;
 
 /// How much dearer than the turns it is driven after a turn may be, as a share.
 const DEARER: f64 = 0.25;

@@ -23,6 +23,8 @@ const UNITS_PER_M: f64 = 10_000.0;
 const FIRST_LINKS: usize = 10;
 /// A cut is added where it is violated by more than this.
 const LEAST_VIOLATION: f64 = 0.02;
+/// A cut or set is dropped that is kept by this and more.
+const IDLE: f64 = 0.3;
 /// A link is added where its reduced cost is below minus this, metres.
 const LEAST_GAIN_M: f64 = 1e-3;
 /// The most links added for a node in a round.
@@ -224,10 +226,22 @@ impl<'t> Model<'t> {
     /// Adds what a solution asks for, cuts only where they are wanted; whether there was any.
     fn grow(&mut self, solution: &Solution, with_cuts: bool) -> bool {
         // Links first: the solution knows the rows as they were before.
+        let links = self.links.len();
         let has_links = self.add_links(solution);
+        self.drop_idle(solution, links);
         let has_cuts = with_cuts && self.add_cuts(solution);
         let has_sets = self.add_sets(solution);
         has_links || has_cuts || has_sets
+    }
+
+    /// Drops the cuts and sets that a solution is far from violating: what is left makes a narrower
+    /// matrix, and a row that is missed comes back.
+    fn drop_idle(&mut self, solution: &Solution, links: usize) {
+        // The columns after those of links tell by how much each row is kept.
+        let mut kept_by = solution.column.iter().skip(links);
+        let mut is_near = || kept_by.next().is_none_or(|&by| by < IDLE);
+        self.cuts.retain(|_| is_near());
+        self.sets.retain(|_| is_near());
     }
 
     /// Adds the odd sets of ends that a solution violates; whether there were any.
@@ -241,8 +255,7 @@ impl<'t> Model<'t> {
         let found = violated(&flows, self.table.ends());
         let mut low: Vec<(f64, &OddSet)> = Vec::new();
         for set in self.table.odd_cuts().iter().chain(&found) {
-            let leaving = flows.iter().filter(|flow| set.is_left_by(flow.0));
-            let out: f64 = leaving.map(|flow| flow.1).sum();
+            let out = set.flow_out(&flows, self.table.ends());
             if out < 1.0 - LEAST_VIOLATION && !self.sets.contains(set) {
                 low.push((out, set));
             }

@@ -58,22 +58,27 @@ impl Reduced {
     /// The costs reduced by each set of multipliers; `None` where a part cannot be left or
     /// entered at all, so that there is no tour.
     pub(super) fn of(table: &Table, multipliers: &PerSet<Multipliers>) -> Option<Self> {
-        let stride = table.stride();
-        let mut reduced = Self {
-            constant: [0; SETS],
-            stride,
-            left: vec![[NO_LINK; SETS]; stride * stride],
-        };
+        let mut reduced = Self::unfilled(table);
         for (set, multipliers) in multipliers.iter().enumerate() {
             reduced.fill(set, table, multipliers)?;
         }
         Some(reduced)
     }
 
+    fn unfilled(table: &Table) -> Self {
+        let stride = table.stride();
+        Self {
+            constant: [0; SETS],
+            stride,
+            left: vec![[NO_LINK; SETS]; stride * stride],
+        }
+    }
+
     /// What every tour costs at least by some multipliers; 0 where there is no tour.
     pub(super) fn bound_of(table: &Table, multipliers: &Multipliers) -> i64 {
-        let sets = [multipliers.clone(), Multipliers::default()];
-        Self::of(table, &sets).map_or(0, |reduced| reduced.constant[0])
+        let mut reduced = Self::unfilled(table);
+        let has_tours = reduced.fill(0, table, multipliers).is_some();
+        if has_tours { reduced.constant[0] } else { 0 }
     }
 
     fn fill(&mut self, set: usize, table: &Table, multipliers: &Multipliers) -> Option<()> {
