@@ -25,7 +25,7 @@ use super::tour::{Speeds, Tour};
 use super::turn::Weights;
 use crate::ground::{Ground, curves};
 use crate::job::defaults;
-use crate::job::model::Operation;
+use crate::job::model::{Operation, Order};
 use crate::passes::DirectionPasses;
 use crate::region;
 use crate::space::Xy;
@@ -271,6 +271,22 @@ pub fn drive_seen(
         answers.push(answer);
     }
     let together = memory.together(&mut answers, operation.order);
+    let loads = rated.zip(operation.implement.hopper_t);
+    let yard = loads.and_then(|_| refill::haul::yard(ground));
+    if let ([answer], [(index, parts)]) = (&mut answers[..], &driven_parts[..])
+        && let Some((rated, hopper_t)) = loads
+        && operation.order == Order::Shortest
+    {
+        let carried = Carried {
+            hopper_t,
+            rated: by_direction(rated, &driven.passes),
+            passes: &driven.passes,
+            yard: yard.as_ref(),
+            drive,
+            effort: answer.level.effort(),
+        };
+        answer.suit_loads(*index, parts, &carried);
+    }
     for ((index, parts), answer) in driven_parts.into_iter().zip(answers) {
         let passes = &mut driven.passes[index];
         driven
@@ -281,14 +297,14 @@ pub fn drive_seen(
     }
     tour.set_bound(together.as_ref());
     memory.done(directions);
-    if let Some((rated, hopper_t)) = rated.zip(operation.implement.hopper_t)
+    if let Some((rated, hopper_t)) = loads
         && tour.has_all
     {
         tour.refill(&Carried {
             hopper_t,
             rated: by_direction(rated, &driven.passes),
             passes: &driven.passes,
-            yard: refill::haul::yard(ground).as_ref(),
+            yard: yard.as_ref(),
             drive,
             effort: tour.effort(),
         });

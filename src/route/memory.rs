@@ -21,8 +21,10 @@ use super::machine::Machine;
 use super::mend::Remedies;
 use super::order::Effort;
 use super::parts::Parts;
+use super::refill::{Carried, order::Laden};
 use super::runs::Stuck;
-use super::search::{self, Found, search};
+use super::search::{self, Found, Learnt as _, search};
+use super::tour::Work;
 use super::turn::Weights;
 use crate::job::model::Order;
 use crate::passes::DirectionPasses;
@@ -258,6 +260,42 @@ pub(super) struct Answer<'a> {
     is_kept: bool,
     question: Question,
     table_effort: Option<Effort>,
+}
+
+impl Answer<'_> {
+    /// Changes the order for the sake of its loads, where that is cheaper with the hauls. A first
+    /// answer is left as it is, and so is one that was kept.
+    pub(super) fn suit_loads(&mut self, index: usize, parts: &Parts, carried: &Carried<'_>) {
+        /// Changed orders use links that are not searched yet; so often they are.
+        const ROUNDS: usize = 3;
+        if self.is_kept || self.level == Level::First {
+            return;
+        }
+        let laid = &carried.passes[index];
+        let reach_m = carried.drive.machine.reach_m;
+        let works = parts.runs.iter().enumerate().map(|(node, run)| {
+            let (id, is_back) = (parts.ids[node / 2], node % 2 == 1);
+            Some(Work::of(index, id, is_back, run.as_ref()?, laid, reach_m))
+        });
+        let Some(laden) = Laden::of(works.collect(), carried) else {
+            return;
+        };
+        let mut order = self.found.order.clone();
+        for _ in 0..ROUNDS {
+            let changed = laden.improved(&order, &self.links.guessed());
+            if changed == order {
+                break;
+            }
+            self.links.search_all(&changed);
+            order = changed;
+        }
+        let costs = self.links.table().lowered();
+        let is_cheaper = laden.cost(&order, &costs) < laden.cost(&self.found.order, &costs);
+        if is_cheaper && self.links.table().is_drivable(&order) {
+            self.found.cost = costs.order_cost(&order);
+            self.found.order = order;
+        }
+    }
 }
 
 impl Asked<'_, '_> {

@@ -69,6 +69,40 @@ pub(super) struct Work {
 }
 
 impl Work {
+    /// The work on a part of passes as laid, less what the ground takes off its ends.
+    pub(super) fn of(
+        direction: usize,
+        id: PartOf,
+        is_back: bool,
+        run: &Run,
+        laid: &DirectionPasses,
+        reach_m: f64,
+    ) -> Self {
+        let pass = &laid.passes[id.pass];
+        let part = &pass.parts[id.part];
+        let (first_m, last_m) = (run.way_in.shortened_m, run.way_out.shortened_m);
+        let track = runs::shortened(&part.track, is_back, first_m, last_m);
+        Self {
+            worked: Worked {
+                direction: direction + 1,
+                pass: pass.number,
+                part: part.number,
+                is_back,
+            },
+            start: run.lowered,
+            end: run.lifted,
+            line: runs::axle_line(&track, is_back, reach_m),
+            length_m: rounds::length_m(&match &track {
+                Track::Straight { from, to } => LineString(vec![*from, *to]),
+                Track::Round(line) => line.clone(),
+            }),
+            track,
+            width_m: part.width_m,
+            way_in: run.way_in.path.clone(),
+            way_out: run.way_out.path.clone(),
+        }
+    }
+
     pub(super) fn first_place(&self) -> Xy {
         self.line.0.first().copied().unwrap_or(self.start.at)
     }
@@ -185,31 +219,18 @@ impl<'a> Tour<'a> {
         run: &Run,
         passes: &mut DirectionPasses,
     ) {
-        let pass = &mut passes.passes[id.pass];
-        let number = pass.number;
-        let part = &mut pass.parts[id.part];
-        let (first_m, last_m) = (run.way_in.shortened_m, run.way_out.shortened_m);
-        part.track = runs::shortened(&part.track, is_back, first_m, last_m);
-        part.shortened_m = first_m + last_m;
-        self.steps.push(Step::Work(Box::new(Work {
-            worked: Worked {
-                direction: direction + 1,
-                pass: number,
-                part: part.number,
-                is_back,
-            },
-            start: run.lowered,
-            end: run.lifted,
-            line: runs::axle_line(&part.track, is_back, self.drive.machine.reach_m),
-            length_m: rounds::length_m(&match &part.track {
-                Track::Straight { from, to } => LineString(vec![*from, *to]),
-                Track::Round(line) => line.clone(),
-            }),
-            track: part.track.clone(),
-            width_m: part.width_m,
-            way_in: run.way_in.path.clone(),
-            way_out: run.way_out.path.clone(),
-        })));
+        let work = Work::of(
+            direction,
+            id,
+            is_back,
+            run,
+            passes,
+            self.drive.machine.reach_m,
+        );
+        let part = &mut passes.passes[id.pass].parts[id.part];
+        part.track = work.track.clone();
+        part.shortened_m = run.way_in.shortened_m + run.way_out.shortened_m;
+        self.steps.push(Step::Work(Box::new(work)));
     }
 
     /// Cuts what was added into loads, with the hauls between them. A bound holds for drives

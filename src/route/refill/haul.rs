@@ -205,23 +205,37 @@ impl<'a> Hauls<'a> {
         least.min().unwrap_or(0)
     }
 
+    /// What it costs at least, without walls, to come to each way of standing at a stockpile.
+    pub(super) fn least_to(&self, from: WorkEnd<'_>) -> Vec<i64> {
+        let docks = self.docks.iter();
+        docks
+            .map(|dock| self.least(&from.end(), &dock.reached()))
+            .collect()
+    }
+
+    /// What it costs at least, without walls, to leave each for the work.
+    pub(super) fn least_back(&self, to: WorkEnd<'_>) -> Vec<i64> {
+        let docks = self.docks.iter();
+        docks
+            .map(|dock| self.least(&dock.left(), &to.end()))
+            .collect()
+    }
+
+    fn least(&self, from: &End<'_>, to: &End<'_>) -> i64 {
+        let Drive {
+            machine,
+            terrain,
+            weights,
+            ..
+        } = self.drive;
+        tenths(least_cost_m(from, to, machine, terrain, weights))
+    }
+
     /// What the haul by each dock costs at least.
     fn by_dock(&self, from: WorkEnd<'_>, to: WorkEnd<'_>) -> Vec<(i64, &Dock)> {
-        let drive = self.drive;
-        let least = |from: &End<'_>, to: &End<'_>| {
-            tenths(least_cost_m(
-                from,
-                to,
-                drive.machine,
-                drive.terrain,
-                drive.weights,
-            ))
-        };
-        let docks = self.docks.iter().map(|dock| {
-            let reached = least(&from.end(), &dock.reached());
-            (reached + least(&dock.left(), &to.end()), dock)
-        });
-        docks.collect()
+        let there_and_back = self.least_to(from).into_iter().zip(self.least_back(to));
+        let costs = there_and_back.map(|(there, back)| there + back);
+        costs.zip(&self.docks).collect()
     }
 
     /// The cheapest haul of those tried; `None` where none of them can be driven.

@@ -10,11 +10,15 @@
 //!    Hauls (`haul`) stand at what they cost at least until the cheapest cuts use worked out
 //!    hauls only; so these cuts are the best of all candidates.
 //!
+//! Where there is one direction, its order is changed before that for the sake of the loads
+//! (`order`).
+//!
 //! The hopper is filled before the drive begins, where the machine stands: no haul is driven for
 //! the first load.
 
 mod cuts;
 pub(super) mod haul;
+pub(super) mod order;
 mod places;
 mod poured;
 pub mod told;

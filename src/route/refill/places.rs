@@ -154,6 +154,19 @@ impl<'a> Along<'a> {
         Some((last, self.works[last].length_m))
     }
 
+    /// Places within the first work at every whole multiple of a step, where it puts something
+    /// down: metres along it, and what is put down until there, kilograms.
+    pub(super) fn every(&self, step_m: f64) -> impl Iterator<Item = (f64, f64)> {
+        let first = self.works.iter().zip(&self.poured).take(1);
+        let first = first.filter(|(_, poured)| poured.all_kg() > 0.0);
+        first.flat_map(move |(work, poured)| {
+            let most_m = work.length_m - LEAST_LEG_M;
+            let places_m = (1..).map(move |step| f64::from(step) * step_m);
+            let within = places_m.take_while(move |along_m| *along_m <= most_m);
+            within.map(|along_m| (along_m, poured.until_kg(along_m)))
+        })
+    }
+
     /// Every place where a load may end, in the order driven.
     pub(super) fn candidates(&self, hopper_kg: f64) -> Vec<Candidate> {
         let mut places: Vec<(usize, f64)> = Vec::new();
