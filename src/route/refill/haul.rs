@@ -16,7 +16,7 @@ use crate::route::between::Drive;
 use crate::route::bound::least_cost_m;
 use crate::route::drive::{OVERHANG_M, all_round, entrances, on_ground};
 use crate::route::links::tenths;
-use crate::route::order::Effort;
+use crate::route::order::{Effort, FORBIDDEN};
 use crate::route::path::Path;
 use crate::route::pose::Pose;
 use crate::route::terrain::Terrain;
@@ -33,6 +33,9 @@ const fn tried(effort: Effort) -> usize {
         Effort::Thorough => 4,
     }
 }
+
+/// What is not worked out is taken to cost more than at least by one part in so many.
+const DEARER: i64 = 5;
 
 /// So many more are looked at where some of them cannot be driven.
 const MORE_TRIED: usize = 3;
@@ -219,6 +222,32 @@ impl<'a> Hauls<'a> {
         docks
             .map(|dock| self.least(&dock.left(), &to.end()))
             .collect()
+    }
+
+    /// What it costs to come to each: the most promising as worked out, the others a share more
+    /// than at least.
+    pub(super) fn about_to(&self, from: WorkEnd<'_>) -> Vec<i64> {
+        self.about(self.least_to(from), |dock| {
+            self.turn(&from.end(), &dock.reached())
+        })
+    }
+
+    /// What it costs to leave each for the work, likewise.
+    pub(super) fn about_back(&self, to: WorkEnd<'_>) -> Vec<i64> {
+        self.about(self.least_back(to), |dock| {
+            self.turn(&dock.left(), &to.end())
+        })
+    }
+
+    fn about(&self, least: Vec<i64>, turn: impl Fn(&Dock) -> Option<Turn>) -> Vec<i64> {
+        let mut by_least: Vec<usize> = (0..least.len()).collect();
+        by_least.sort_by_key(|&dock| least[dock]);
+        let mut about: Vec<i64> = least.iter().map(|cost| cost + cost / DEARER).collect();
+        for dock in by_least.into_iter().take(self.tried) {
+            let turn = turn(&self.docks[dock]);
+            about[dock] = turn.map_or(FORBIDDEN, |turn| tenths(turn.cost_m));
+        }
+        about
     }
 
     fn least(&self, from: &End<'_>, to: &End<'_>) -> i64 {

@@ -2,8 +2,9 @@
 //!
 //! The order of least turning may end its loads far from the stockpile. So an order is changed, as
 //! far as that is cheaper with its refills: stretches are turned round, and up to three parts are
-//! moved elsewhere, either way round. What refills cost is told by hauls where no wall counts, at
-//! every end and every few metres of a part, and their exact cuts ([`super::cuts`]); it is an
+//! moved elsewhere, either way round. What refills cost is told by hauls from and to every end,
+//! worked out with walls for the most promising ways of standing at a stockpile, by hauls where no
+//! wall counts every few metres of a part, and by the exact cuts for these ([`super::cuts`]): an
 //! estimate, by which orders are compared. Steps are counted, never timed.
 
 use rayon::prelude::*;
@@ -36,7 +37,7 @@ const fn most_steps(effort: Effort) -> usize {
 /// What it takes to price the refills of an order, in steps.
 const REFILLS: usize = 20;
 
-/// What each node puts down, and what hauls from it and to it cost at least.
+/// What each node puts down, and what hauls from it and to it cost about.
 pub(in crate::route) struct Laden {
     nodes: Vec<Option<LadenNode>>,
     hopper_kg: f64,
@@ -66,11 +67,11 @@ impl LadenNode {
         Self {
             all_kg: along.all_kg,
             stops: stops.collect(),
-            to_pile: hauls.least_to(WorkEnd {
+            to_pile: hauls.about_to(WorkEnd {
                 pose: work.end,
                 way: Some(&work.way_out),
             }),
-            back: hauls.least_back(WorkEnd {
+            back: hauls.about_back(WorkEnd {
                 pose: work.start,
                 way: Some(&work.way_in),
             }),
