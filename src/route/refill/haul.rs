@@ -239,6 +239,7 @@ impl<'a> Hauls<'a> {
         })
     }
 
+    /// By way of standing, from what each costs at least and how its turn is worked out.
     fn about(&self, least: Vec<i64>, turn: impl Fn(&Dock) -> Option<Turn>) -> Vec<i64> {
         let mut by_least: Vec<usize> = (0..least.len()).collect();
         by_least.sort_by_key(|&dock| least[dock]);
