@@ -433,7 +433,7 @@ fn least_link(
 pub(super) const LOOSE: f64 = 0.5;
 
 /// With more links than these a machine that may reverse takes their turns as they are found.
-const MANY: usize = 2_000;
+const MANY: usize = 1_000;
 
 /// A searched turn cheaper by this share than what was known of it is worth trying elsewhere.
 const WORTH_SPREADING: f64 = 0.01;

@@ -49,6 +49,7 @@ pub mod refill;
 mod refine;
 pub mod runs;
 pub mod search;
+mod spared;
 mod stubs;
 mod sweep;
 pub mod terrain;

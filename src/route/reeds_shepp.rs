@@ -117,6 +117,7 @@ pub(super) fn each_word(
         link: Link::new(from, to, radii),
         radii,
         apart_m: radii.left_m + radii.right_m,
+        beside_straights: SIDES.map(|inner| Beside::of(inner, radii)),
     };
     let mut taker = Taker { take, limit_m };
     for side in SIDES {
@@ -148,7 +149,30 @@ struct Families {
     link: Link,
     radii: Radii,
     apart_m: f64,
+    /// By side, left first.
+    beside_straights: [Beside; 2],
 }
+
+/// The arc that lies between a change and a straight.
+#[derive(Clone, Copy)]
+struct Beside {
+    turn_rad: f64,
+    sin: f64,
+    cos: f64,
+}
+
+impl Beside {
+    /// The one on the side `inner`.
+    fn of(inner: Bend, radii: Radii) -> Self {
+        let (inner_m, outer_m) = (radii.of(inner), radii.of(inner.other()));
+        let turn_rad = ((inner_m - outer_m) / (inner_m + outer_m)).acos();
+        let (sin, cos) = turn_rad.sin_cos();
+        Self { turn_rad, sin, cos }
+    }
+}
+
+/// More than rounding adds to the length of a word, metres.
+const SPARE_M: f64 = 1e-9;
 
 /// The shorter of both ways to turn the nose by an angle (folded, in the sense of forwards).
 fn shorter(bend: Bend, radius_m: f64, turn_rad: f64) -> Piece {
@@ -214,10 +238,14 @@ impl Families {
             let radius_m = self.radii.of(side);
             let middle_rad = folded(other.sign() * (last_rad - first_rad));
             for reverse in [false, true] {
+                let middle = arc(other, self.radii.of(other), middle_rad, reverse);
+                if middle.length_m > take.limit_m + SPARE_M {
+                    continue;
+                }
                 self.both_ways(
                     [
                         shorter(side, radius_m, ends.0),
-                        arc(other, self.radii.of(other), middle_rad, reverse),
+                        middle,
                         shorter(side, radius_m, ends.1),
                     ],
                     ends,
@@ -242,8 +270,7 @@ impl Families {
             (0.5 * (1.0 + span), towards_rad),
             (0.5 * (1.0 - span), towards_rad + PI),
         ] {
-            if cos.abs() <= 1.0 {
-                let u = cos.acos();
+            if let Some(u) = self.middle_turn_rad(cos, take.limit_m) {
                 for turn in [u, -u] {
                     let middle_rad = along_rad + quarter;
                     self.take_four(
@@ -256,13 +283,22 @@ impl Families {
         }
         // C|CuCu|C: they turn it there and back; the outer links are parallel.
         let cos = 0.25 * (5.0 - span * span);
-        if cos.abs() <= 1.0 {
-            let u = cos.acos();
+        if let Some(u) = self.middle_turn_rad(cos, take.limit_m) {
             for turn in [u, -u] {
                 let outer_rad = towards_rad + turn.sin().atan2(2.0 - turn.cos()) + quarter;
                 self.take_four(side, [outer_rad, outer_rad + turn, outer_rad], take);
             }
         }
+    }
+
+    /// What each of two arcs in the middle turns by; `None` where there is no such turn, or the two
+    /// are longer than the limit by themselves.
+    fn middle_turn_rad(&self, cos: f64, limit_m: f64) -> Option<f64> {
+        if cos.abs() > 1.0 {
+            return None;
+        }
+        let turn_rad = cos.acos();
+        (self.apart_m * turn_rad <= limit_m + SPARE_M).then_some(turn_rad)
     }
 
     /// The word through these three headings at the joints.
@@ -295,10 +331,9 @@ impl Families {
         );
     }
 
-    /// The arc that lies between a change and a straight, radians, `inner` being its side.
-    fn beside_straight_rad(&self, inner: Bend) -> f64 {
-        let (inner_m, outer_m) = (self.radii.of(inner), self.radii.of(inner.other()));
-        ((inner_m - outer_m) / (inner_m + outer_m)).acos()
+    /// The arc that lies between a change and a straight, `inner` being its side.
+    const fn beside_straight(&self, inner: Bend) -> Beside {
+        self.beside_straights[matches!(inner, Bend::Right) as usize]
     }
 
     /// Words with a straight driven in the given sense; `first` and `last` are the sides of
@@ -312,8 +347,8 @@ impl Families {
     ) {
         let sense = if reverse { -1.0 } else { 1.0 };
         let aside = last.sign() * self.radii.of(last) - first.sign() * self.radii.of(first);
-        let first_rad = self.beside_straight_rad(first);
-        let last_rad = self.beside_straight_rad(last);
+        let (by_first, by_last) = (self.beside_straight(first), self.beside_straight(last));
+        let (first_rad, last_rad) = (by_first.turn_rad, by_last.turn_rad);
         let driven = |bend, length_m| Piece {
             bend,
             length_m,
@@ -329,13 +364,13 @@ impl Families {
                 let mut between_m = 0.0;
                 if outer_first {
                     between_m += self.radii.of(first) * first_rad;
-                    along += self.apart_m * first_rad.sin();
-                    across += first.sign() * self.apart_m * first_rad.cos();
+                    along += self.apart_m * by_first.sin;
+                    across += first.sign() * self.apart_m * by_first.cos;
                 }
                 if outer_last {
                     between_m += self.radii.of(last) * last_rad;
-                    along += self.apart_m * last_rad.sin();
-                    across -= last.sign() * self.apart_m * last_rad.cos();
+                    along += self.apart_m * by_last.sin;
+                    across -= last.sign() * self.apart_m * by_last.cos;
                 }
                 let square = dx * dx + dy * dy - across * across;
                 if square < 0.0 {

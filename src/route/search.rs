@@ -101,6 +101,21 @@ pub struct Found {
 }
 
 impl Found {
+    /// Searches what of the order was not searched, and takes a bound of an earlier table, less what
+    /// any order can have become cheaper by since.
+    fn close(
+        &mut self,
+        (table, lower_bound, method): (&Costs, i64, BoundMethod),
+        links: &mut impl Learnt,
+    ) {
+        links.search_all(&self.order);
+        let lowered = links.lowered();
+        let lower_bound = lower_bound.min(table.order_cost(&self.order));
+        self.cost = lowered.order_cost(&self.order);
+        self.lower_bound = Some((lower_bound - table.most_fallen(&lowered)).max(0));
+        self.method = method;
+    }
+
     /// Takes an order that costs less, all of whose links are known.
     fn take(&mut self, order: Vec<Node>, links: &impl Learnt) {
         if links.is_drivable(&order) {
@@ -126,6 +141,16 @@ struct Rounds {
     every: [usize; 2],
     /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
+    /// A gap that is small enough, as one part in so many of the cost; `None`: none is.
+    enough: Option<i64>,
+}
+
+impl Rounds {
+    /// Whether a bound is so near to a cost that no more is looked for.
+    fn will_do(&self, cost: i64, lower_bound: i64) -> bool {
+        self.enough
+            .is_some_and(|parts| cost - lower_bound <= cost / parts)
+    }
 }
 
 /// How far apart lines are, by count and by what a machine needs to turn: the more of both counts.
@@ -149,6 +174,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: LOOSE,
             every: [4, 8],
             bounds: 0,
+            enough: None,
         },
         Effort::Normal => Rounds {
             apart: Apart {
@@ -162,6 +188,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.02,
             every: [1, 1],
             bounds: 6,
+            enough: Some(100),
         },
         Effort::Thorough => Rounds {
             apart: Apart {
@@ -175,6 +202,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.01,
             every: [1, 1],
             bounds: 40,
+            enough: None,
         },
     }
 }
@@ -250,11 +278,20 @@ pub(super) fn bounded(
     }
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
-        let Ok(solved) = order::look_over(&links.lowered(), Some(&found.order)) else {
+        let table = links.lowered();
+        let Ok(solved) = order::look_over(&table, Some(&found.order)) else {
             break;
         };
         let has_risen = solved.lower_bound > bound + bound / WORTH;
         bound = solved.lower_bound;
+        // Few parts are ordered exactly, which takes no time.
+        if solved.links.is_some() && means.will_do(found.cost, bound) {
+            found.close((&table, bound, solved.method), links);
+            if (found.lower_bound).is_some_and(|bound| means.will_do(found.cost, bound)) {
+                return found;
+            }
+            found.lower_bound = None;
+        }
         let widely = has_risen && round < means.bounds;
         let is_new = learn(links, &solved, found.cost, widely);
         if how == Order::Shortest {
@@ -265,7 +302,8 @@ pub(super) fn bounded(
         }
     }
     for round in 1..=LAST_ROUNDS {
-        let Ok(solved) = order::solve(&links.lowered(), effort, Some(&found.order)) else {
+        let table = links.lowered();
+        let Ok(solved) = order::solve(&table, effort, Some(&found.order)) else {
             break;
         };
         let is_promising = how == Order::Shortest && solved.cost < found.cost;
@@ -276,16 +314,7 @@ pub(super) fn bounded(
         if how == Order::Shortest {
             found.take(solved.order, links);
         }
-        // What the order uses is searched by all means. Its links are known, so that they only
-        // become cheaper, and the bound loses what they do: any other order uses each of them
-        // once at most.
-        let before = links.lowered().order_cost(&found.order);
-        links.search_all(&found.order);
-        found.cost = links.lowered().order_cost(&found.order);
-        let cheaper = before - found.cost;
-        let lower_bound = solved.lower_bound.min(before) - cheaper;
-        found.lower_bound = Some(lower_bound.max(0));
-        found.method = solved.method;
+        found.close((&table, solved.lower_bound, solved.method), links);
         break;
     }
     found

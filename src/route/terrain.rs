@@ -12,17 +12,14 @@ use geo::{ConvexHull, MultiPolygon, Polygon};
 
 use super::edges::{Edge, Edges, Extent};
 use super::machine::Machine;
-use super::past::Past;
 use super::path::{Bend, Piece, Radii};
 use super::pose::{Pose, Stance};
+use super::spared::Spared;
 use super::sweep::{Footprint, Sweep, is_nothing};
 use crate::space::Xy;
 
 /// Ground is taken this much wider, so that what touches a wall is not held for crossing it.
 const TOLERANCE_M: f64 = 1e-9;
-
-/// A bound on how often one piece is cut at the pitch's edge, for arcs of a thousand rounds.
-const MOST_CUTS: usize = 100_000;
 
 /// Where machines may drive.
 #[derive(Debug, Clone)]
@@ -33,12 +30,7 @@ pub struct Terrain {
     axle: Option<Edges>,
     /// The sides of the convex hull of the ground for the whole machine.
     hull: Vec<HalfPlane>,
-    pitch: Edges,
-    pitch_extent: Extent,
-    /// Upright ground that lies on the pitch; none where that is not easily told.
-    pitch_core: Extent,
-    /// What it costs to get past that.
-    past: Option<Past>,
+    pitch: Spared,
     /// The same with its walls farther out, by centimetres, as far as they were asked for.
     wider: Arc<Mutex<BTreeMap<u32, Arc<Self>>>>,
 }
@@ -56,21 +48,13 @@ impl Terrain {
     /// The terrain of allowed ground and a pitch, in the pitch frame.
     #[must_use]
     pub fn new(allowed: &MultiPolygon<f64>, pitch: &Polygon<f64>) -> Self {
-        let pitch = Edges::of(
-            &MultiPolygon(vec![Polygon::new(pitch.exterior().clone(), Vec::new())]),
-            0.0,
-        );
-        let pitch_core = core_of(&pitch);
         Self {
             allowed: allowed.clone(),
             ground: Edges::of(allowed, TOLERANCE_M),
             axle: None,
             hull: hull_of(allowed),
-            pitch_extent: pitch.extent(),
-            pitch_core,
-            past: Past::of(&pitch_core),
             wider: Arc::default(),
-            pitch,
+            pitch: Spared::of(pitch),
         }
     }
 
@@ -170,7 +154,6 @@ impl Terrain {
     }
 
     /// Metres of a piece, driven from a pose, whose middle of the rear axle is on the pitch.
-    /// Exact: arcs against the pitch's edges.
     #[must_use]
     pub fn piece_on_pitch_m(&self, radii: Radii, pose: Pose, piece: &Piece) -> f64 {
         let from = Stance::of(pose);
@@ -185,67 +168,7 @@ impl Terrain {
         to: &Stance,
         piece: &Piece,
     ) -> f64 {
-        let at = from.pose.at;
-        if is_nothing(piece) {
-            return 0.0;
-        }
-        let mut cuts: Vec<f64> = Vec::new();
-        match piece.bend {
-            Bend::Straight => {
-                let end = to.pose.at;
-                let extent = Extent::EMPTY.with(at).with(end);
-                if !extent.meets(&self.pitch_extent) {
-                    return 0.0;
-                }
-                if self.pitch_core.holds(&extent) {
-                    return piece.length_m;
-                }
-                self.pitch.any(&extent, |edge| {
-                    cuts.extend(cut_of_straight(at, end, edge));
-                    false
-                });
-            }
-            bend => {
-                let centre = from.centre(bend, radii);
-                let turn_rad = piece.turned_rad(radii);
-                let extent = arc_extent(at, to.pose.at, radii.of(bend), turn_rad);
-                if !extent.meets(&self.pitch_extent) {
-                    return 0.0;
-                }
-                if self.pitch_core.holds(&extent) {
-                    return piece.length_m;
-                }
-                let start = Xy {
-                    x: at.x - centre.x,
-                    y: at.y - centre.y,
-                };
-                self.pitch.any(&extent, |edge| {
-                    if edge.extent().meets(&extent) {
-                        cuts_of_arc(start, centre, turn_rad, edge, &mut cuts);
-                    }
-                    false
-                });
-            }
-        }
-        let middle = |share: f64| {
-            let length_m = piece.length_m * share;
-            from.after(&Piece { length_m, ..*piece }, radii).pose.at
-        };
-        if cuts.is_empty() {
-            return if self.pitch.hold(middle(0.5)) {
-                piece.length_m
-            } else {
-                0.0
-            };
-        }
-        cuts.extend([0.0, 1.0]);
-        cuts.sort_by(f64::total_cmp);
-        let inside: f64 = cuts
-            .windows(2)
-            .filter(|pair| pair[1] > pair[0] && self.pitch.hold(middle(0.5 * (pair[0] + pair[1]))))
-            .map(|pair| pair[1] - pair[0])
-            .sum();
-        inside * piece.length_m
+        self.pitch.stretch_m(radii, from, to, piece)
     }
 
     /// Metres of a run of pieces on the pitch.
@@ -263,19 +186,14 @@ impl Terrain {
     /// How far a place on the pitch is from the pitch's edge, metres; 0 off the pitch.
     #[must_use]
     pub fn into_pitch_m(&self, at: Xy) -> f64 {
-        if !self.pitch.hold(at) {
-            return 0.0;
-        }
-        let nearest = self.pitch.iter().map(|edge| edge.distance_squared(at));
-        nearest.fold(f64::INFINITY, f64::min).sqrt()
+        self.pitch.into_m(at)
     }
 
     /// What a path between two places costs at least, metres, where a metre on the pitch counts as
     /// `on_pitch`: it goes round the pitch or across it.
     #[must_use]
     pub fn past_pitch_m(&self, from: Xy, to: Xy, on_pitch: f64) -> f64 {
-        let past = self.past.as_ref();
-        past.map_or(0.0, |past| past.least_m(from, to, on_pitch))
+        self.pitch.past_m(from, to, on_pitch)
     }
 
     /// Edges of allowed ground within `within_m` of a place, holes' edges too, in a fixed order.
@@ -308,91 +226,6 @@ fn hull_of(ground: &MultiPolygon<f64>) -> Vec<HalfPlane> {
         })
     });
     planes.collect()
-}
-
-/// Where a straight from `from` to `to` crosses an edge, as a share of its length.
-fn cut_of_straight(from: Xy, to: Xy, edge: &Edge) -> Option<f64> {
-    let side = |p: Xy| (p.x - edge.from.x) * edge.unit.y - (p.y - edge.from.y) * edge.unit.x;
-    let (a, b) = (side(from), side(to));
-    if (a > 0.0) == (b > 0.0) {
-        return None;
-    }
-    let share = a / (a - b);
-    let along = (from.x + share * (to.x - from.x) - edge.from.x) * edge.unit.x
-        + (from.y + share * (to.y - from.y) - edge.from.y) * edge.unit.y;
-    (-1e-9 <= along && along <= edge.length_m + 1e-9).then_some(share)
-}
-
-/// The upright rectangle between the inner ones of four corners, if it lies within their edges.
-fn core_of(pitch: &Edges) -> Extent {
-    /// So far within, metres, that no edge is met.
-    const WITHIN_M: f64 = 1e-6;
-    let corners: Vec<Xy> = pitch.iter().map(|edge| edge.from).collect();
-    if corners.len() != 4 {
-        return Extent::EMPTY;
-    }
-    let inner = |of: fn(&Xy) -> f64| {
-        let mut values: Vec<f64> = corners.iter().map(of).collect();
-        values.sort_by(f64::total_cmp);
-        (values[1] + WITHIN_M, values[2] - WITHIN_M)
-    };
-    let ((low_x, high_x), (low_y, high_y)) = (inner(|at| at.x), inner(|at| at.y));
-    let core = Extent {
-        low: Xy { x: low_x, y: low_y },
-        high: Xy {
-            x: high_x,
-            y: high_y,
-        },
-    };
-    let middle = Xy {
-        x: f64::midpoint(low_x, high_x),
-        y: f64::midpoint(low_y, high_y),
-    };
-    let is_within = low_x < high_x
-        && low_y < high_y
-        && pitch.hold(middle)
-        && pitch.iter().all(|edge| !edge.extent().meets(&core));
-    if is_within { core } else { Extent::EMPTY }
-}
-
-/// Where an arc between two places can lie. It bulges from its chord by r (1 - cos(turn / 2)), and
-/// that is at most r turn^2 / 8; where it turns back it may bulge more.
-fn arc_extent(from: Xy, to: Xy, radius_m: f64, turn_rad: f64) -> Extent {
-    /// More than rounding adds, metres.
-    const SPARE_M: f64 = 1e-6;
-    let bulge_m = if turn_rad.abs() <= std::f64::consts::PI {
-        radius_m * turn_rad * turn_rad / 8.0
-    } else {
-        2.0 * radius_m
-    };
-    Extent::EMPTY.with(from).with(to).widened(bulge_m + SPARE_M)
-}
-
-/// The same for an arc from `start` (seen from its centre) through `turn_rad`.
-fn cuts_of_arc(start: Xy, centre: Xy, turn_rad: f64, edge: &Edge, cuts: &mut Vec<f64>) {
-    let (dx, dy) = (edge.from.x - centre.x, edge.from.y - centre.y);
-    let foot = -(dx * edge.unit.x + dy * edge.unit.y);
-    let aside = dx * edge.unit.y - dy * edge.unit.x;
-    let half_square = start.x * start.x + start.y * start.y - aside * aside;
-    if half_square <= 0.0 {
-        return;
-    }
-    let half = half_square.sqrt();
-    for t in [foot - half, foot + half] {
-        if t < -1e-9 || t > edge.length_m + 1e-9 {
-            continue;
-        }
-        let (x, y) = (dx + t * edge.unit.x, dy + t * edge.unit.y);
-        let along = start.x * x + start.y * y;
-        let aside = (start.x * y - start.y * x) * turn_rad.signum();
-        let angle_rad = aside.atan2(along).rem_euclid(std::f64::consts::TAU);
-        let (mut at_rad, whole_rad) = (angle_rad, turn_rad.abs());
-        // Round after round, where it is more than one.
-        while at_rad < whole_rad && cuts.len() < MOST_CUTS {
-            cuts.push(at_rad / whole_rad);
-            at_rad += std::f64::consts::TAU;
-        }
-    }
 }
 
 #[cfg(test)]

@@ -165,6 +165,22 @@ impl Costs {
         self.start(first) + links.sum::<i64>() + self.end(last)
     }
 
+    /// By how much an order can have become cheaper at most in a later table of the same parts.
+    ///
+    /// Each part is left once, by one link or by the way out, and begun with once at most.
+    #[must_use]
+    pub fn most_fallen(&self, later: &Self) -> i64 {
+        let fallen = |before: i64, after: i64| (before - after).max(0);
+        let leaving = |from: Node| {
+            let links =
+                (0..self.nodes()).map(|to| fallen(self.cost(from, to), later.cost(from, to)));
+            links.fold(fallen(self.end(from), later.end(from)), i64::max)
+        };
+        let parts = (0..self.parts()).map(|part| leaving(2 * part).max(leaving(2 * part + 1)));
+        let starts = (0..self.nodes()).map(|node| fallen(self.start(node), later.start(node)));
+        parts.sum::<i64>() + starts.max().unwrap_or(0)
+    }
+
     /// Whether an order takes each part exactly once.
     #[must_use]
     pub fn is_complete(&self, order: &[Node]) -> bool {
