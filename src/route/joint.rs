@@ -26,6 +26,10 @@ use crate::job::model::Order;
 /// is swept direction after direction.
 const APART_M: f64 = 10.0;
 
+/// A gap of one part in so many of the cost is small enough: twice what is asked of one direction,
+/// for a round takes as much longer as there are more parts.
+const ENOUGH: i64 = 100;
+
 /// What holds for all directions of a drive.
 #[derive(Debug, Clone)]
 pub(super) struct Together {
@@ -50,7 +54,7 @@ pub(super) fn ordered(answers: &mut [Answer<'_>], how: Order) -> Option<Together
     let links = answers.iter_mut().map(|answer| &mut answer.links).collect();
     let mut joint = Joint::of(links, &orders);
     let order = joint.whole(&orders);
-    let found = search::bounded(&mut joint, order, how, effort);
+    let found = search::bounded(&mut joint, order, how, effort, ENOUGH);
     let lower_bound = found.lower_bound?;
     let parted = joint.parted(&found.order)?;
     for (answer, parted) in answers.iter_mut().zip(parted) {
@@ -532,7 +536,7 @@ mod tests {
             let order = joint.whole(&orders);
             let alone = joint.lowered().order_cost(&order);
             assert!(joint.is_drivable(&order));
-            let found = search::bounded(&mut joint, order, Order::Shortest, Effort::Normal);
+            let found = search::bounded(&mut joint, order, Order::Shortest, Effort::Normal, ENOUGH);
             let costs = joint.lowered();
             let (bound, best) = (
                 found.lower_bound.unwrap(),

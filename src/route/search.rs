@@ -7,10 +7,10 @@
 //!    its least until the order stands.)
 //! 3. Then the same on the table in which unknown links stand at their least cost: each round
 //!    gives a bound, searches what its order uses and, while that still raises the bound, works
-//!    out the links that keep it low.
+//!    out the links that keep it low. With normal effort all is done once the gap is small enough.
 //! 4. On that table the order and the bound that count are found; where a cheaper order uses links
 //!    that are not searched yet they are, and it is found again. What of the order was not searched
-//!    then is searched, and the bound made as much lower as the order thereby is.
+//!    then is searched, and the bound made lower by what any order can thereby have become cheaper.
 //!
 //! Rounds are counted, never timed.
 
@@ -79,6 +79,9 @@ const LINKS_LEARNT_PER_NODE: usize = 8;
 /// So often at most is the order that counts sought, where it uses links that are not searched.
 const LAST_ROUNDS: usize = 3;
 
+/// A gap of one part in so many of the cost is small enough.
+const ENOUGH: i64 = 200;
+
 /// A rise of the bound by one part in so many is worth another round.
 const WORTH: i64 = 1_000;
 
@@ -141,16 +144,8 @@ struct Rounds {
     every: [usize; 2],
     /// Rounds of step 3 that work out links beyond their order's.
     bounds: usize,
-    /// A gap that is small enough, as one part in so many of the cost; `None`: none is.
-    enough: Option<i64>,
-}
-
-impl Rounds {
-    /// Whether a bound is so near to a cost that no more is looked for.
-    fn will_do(&self, cost: i64, lower_bound: i64) -> bool {
-        self.enough
-            .is_some_and(|parts| cost - lower_bound <= cost / parts)
-    }
+    /// Whether no more is looked for once a gap is small enough.
+    leaves_off: bool,
 }
 
 /// How far apart lines are, by count and by what a machine needs to turn: the more of both counts.
@@ -174,7 +169,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: LOOSE,
             every: [4, 8],
             bounds: 0,
-            enough: None,
+            leaves_off: false,
         },
         Effort::Normal => Rounds {
             apart: Apart {
@@ -188,7 +183,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.02,
             every: [1, 1],
             bounds: 6,
-            enough: Some(100),
+            leaves_off: true,
         },
         Effort::Thorough => Rounds {
             apart: Apart {
@@ -202,7 +197,7 @@ const fn rounds(effort: Effort) -> Rounds {
             slack: 0.01,
             every: [1, 1],
             bounds: 40,
-            enough: None,
+            leaves_off: false,
         },
     }
 }
@@ -255,18 +250,20 @@ pub fn search(
         (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly)?;
     }
     links.refine(&order);
-    Some(bounded(links, order, how, effort))
+    Some(bounded(links, order, how, effort, ENOUGH))
 }
 
 /// An order with a bound, and a cheaper one where there is one and that is asked for; as it is
-/// where the effort makes no bound.
+/// where the effort makes no bound. With normal effort a gap of one part in `enough` will do.
 pub(super) fn bounded(
     links: &mut impl Learnt,
     order: Vec<Node>,
     how: Order,
     effort: Effort,
+    enough: i64,
 ) -> Found {
     let means = rounds(effort);
+    let will_do = |cost: i64, bound: i64| means.leaves_off && cost - bound <= cost / enough;
     let mut found = Found {
         cost: links.lowered().order_cost(&order),
         order,
@@ -285,9 +282,9 @@ pub(super) fn bounded(
         let has_risen = solved.lower_bound > bound + bound / WORTH;
         bound = solved.lower_bound;
         // Few parts are ordered exactly, which takes no time.
-        if solved.links.is_some() && means.will_do(found.cost, bound) {
+        if solved.links.is_some() && will_do(found.cost, bound) {
             found.close((&table, bound, solved.method), links);
-            if (found.lower_bound).is_some_and(|bound| means.will_do(found.cost, bound)) {
+            if (found.lower_bound).is_some_and(|bound| will_do(found.cost, bound)) {
                 return found;
             }
             found.lower_bound = None;

@@ -207,3 +207,71 @@ fn entry_of(cost: i64) -> i32 {
         i32::try_from(cost.max(0)).unwrap_or(FORBIDDEN_ENTRY)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const PARTS: usize = 4;
+
+    fn table(costs: &[i64]) -> Costs {
+        let place = Place {
+            offset_m: 0.0,
+            position_m: 0.0,
+        };
+        let mut costs = costs.iter().copied();
+        let mut next = || costs.next().unwrap_or(0);
+        let mut table = Costs::by_rule(vec![place; PARTS], |_, _| next());
+        for node in 0..table.nodes() {
+            table.set_start(node, next());
+            table.set_end(node, next());
+        }
+        table
+    }
+
+    /// Every order of the parts, each driven both ways.
+    fn orders() -> Vec<Vec<Node>> {
+        let mut orders: Vec<Vec<Node>> = vec![Vec::new()];
+        for _ in 0..PARTS {
+            let longer = orders.into_iter().flat_map(|order: Vec<Node>| {
+                let free = (0..2 * PARTS).filter(|node| order.iter().all(|n| n / 2 != node / 2));
+                let free: Vec<Node> = free.collect();
+                let longer = free
+                    .into_iter()
+                    .map(move |node| [&order[..], &[node]].concat());
+                longer.collect::<Vec<_>>()
+            });
+            orders = longer.collect();
+        }
+        orders
+    }
+
+    proptest! {
+        #[test]
+        fn no_order_falls_by_more_than_it_is_told_to(
+            before in prop::collection::vec(0_i64..1000, 64),
+            after in prop::collection::vec(0_i64..1000, 64),
+        ) {
+            let (before, after) = (table(&before), table(&after));
+            let most = before.most_fallen(&after);
+            for order in orders() {
+                prop_assert!(before.order_cost(&order) - after.order_cost(&order) <= most);
+            }
+            prop_assert_eq!(before.most_fallen(&before), 0);
+        }
+    }
+
+    #[test]
+    fn links_out_of_one_part_fall_once() {
+        let before = table(&[100; 64]);
+        let mut after = before.clone();
+        for (from, to, cost) in [(0, 2, 70), (1, 4, 90), (4, 6, 95), (5, 0, 120)] {
+            after.set(from, to, cost);
+        }
+        assert_eq!(before.most_fallen(&after), 30 + 5);
+        after.set_start(3, 60);
+        assert_eq!(before.most_fallen(&after), 30 + 5 + 40);
+    }
+}
