@@ -140,7 +140,7 @@ impl Spared {
     }
 
     /// How far a place on the pitch is from the pitch's edge, metres; 0 off the pitch.
-    pub(super) fn into_m(&self, at: Xy) -> f64 {
+    pub(super) fn within_m(&self, at: Xy) -> f64 {
         if !self.edges.hold(at) {
             return 0.0;
         }

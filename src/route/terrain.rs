@@ -186,7 +186,7 @@ impl Terrain {
     /// How far a place on the pitch is from the pitch's edge, metres; 0 off the pitch.
     #[must_use]
     pub fn into_pitch_m(&self, at: Xy) -> f64 {
-        self.pitch.into_m(at)
+        self.pitch.within_m(at)
     }
 
     /// What a path between two places costs at least, metres, where a metre on the pitch counts as
