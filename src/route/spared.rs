@@ -89,7 +89,7 @@ impl Spared {
         (near.next().is_none() && side.parts(extent)).then_some(side)
     }
 
-    /// The same for any pitch: cut at its edges.
+    /// Metres of a piece on any pitch: it is cut where it crosses an edge.
     fn inside_by_cuts_m(
         &self,
         radii: Radii,
@@ -304,7 +304,8 @@ fn arc_extent(from: Xy, to: Xy, radius_m: f64, turn_rad: f64) -> Extent {
     Extent::EMPTY.with(from).with(to).widened(bulge_m + SPARE_M)
 }
 
-/// The same for an arc from `start` (seen from its centre) through `turn_rad`.
+/// Where an arc from `start` (seen from its centre) through `turn_rad` crosses an edge, as shares of
+/// its length.
 fn cuts_of_arc(start: Xy, centre: Xy, turn_rad: f64, edge: &Edge, cuts: &mut Vec<f64>) {
     let (dx, dy) = (edge.from.x - centre.x, edge.from.y - centre.y);
     let foot = -(dx * edge.unit.x + dy * edge.unit.y);
