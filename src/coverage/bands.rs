@@ -130,6 +130,18 @@ impl Bands {
         }
     }
 
+    /// The bands that lie between two ordinates or reach beyond either, ascending, each with
+    /// the union's intervals there.
+    pub fn between(&self, least: f64, greatest: f64) -> impl Iterator<Item = (Span, &[Span])> {
+        let first = self.levels.partition_point(|level| *level <= least).max(1) - 1;
+        let bands = self.levels.windows(2).enumerate().skip(first);
+        let bands = bands.map(|(band, pair)| {
+            let (from, to) = (pair[0], pair[1]);
+            (Span { from, to }, self.union.row(band))
+        });
+        bands.take_while(move |(across, _)| across.from < greatest)
+    }
+
     /// The band edges, ascending.
     #[must_use]
     pub fn levels(&self) -> &[f64] {

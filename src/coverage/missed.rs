@@ -9,7 +9,7 @@
 
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
-use super::bands::{Bands, Strip, s_at};
+use super::bands::{Bands, s_at};
 use crate::passes::band::{Boundary, DirectionFrame, Edge};
 use crate::region;
 use crate::space::Xy;
@@ -20,9 +20,9 @@ pub const LISTED_FROM_M2: f64 = 1e-4;
 /// What the strips leave of the target: disjoint columns, as closed rings in the direction's
 /// frame, anticlockwise.
 #[must_use]
-pub fn left_over(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<LineString<f64>> {
+pub fn left_over(target: &Boundary, bands: &Bands) -> Vec<LineString<f64>> {
     let mut columns = Columns::default();
-    let levels = levels(target, strips, bands);
+    let levels = levels(target, bands);
     let mut edges: Vec<&Edge> = target.edges.iter().filter(|e| e.from.y != e.to.y).collect();
     let low = |edge: &Edge| edge.from.y.min(edge.to.y);
     edges.sort_by(|a, b| low(a).total_cmp(&low(b)));
@@ -166,19 +166,17 @@ impl<'a> Columns<'a> {
     }
 }
 
-fn levels(target: &Boundary, strips: &[Strip], bands: &Bands) -> Vec<f64> {
+/// Every ordinate at which something begins, ends or crosses.
+fn levels(target: &Boundary, bands: &Bands) -> Vec<f64> {
     let mut levels: Vec<f64> = bands.levels().to_vec();
     for edge in &target.edges {
         levels.push(edge.from.y);
         let (least, greatest) = (edge.from.y.min(edge.to.y), edge.from.y.max(edge.to.y));
-        for strip in strips {
-            if strip.across.to <= least || strip.across.from >= greatest {
-                continue;
-            }
-            for t in [strip.along.from, strip.along.to] {
-                levels.extend(
-                    s_at(edge, t).filter(|s| strip.across.from < *s && *s < strip.across.to),
-                );
+        for (across, filled) in bands.between(least, greatest) {
+            for span in filled {
+                let crossed = [span.from, span.to].map(|t| s_at(edge, t));
+                let within = crossed.into_iter().flatten();
+                levels.extend(within.filter(|s| across.from < *s && *s < across.to));
             }
         }
     }
@@ -203,6 +201,7 @@ pub fn united(columns: &[LineString<f64>], frame: &DirectionFrame) -> MultiPolyg
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::coverage::bands::Strip;
     use crate::passes::band::Span;
     use crate::space::Angle;
     use approx::assert_abs_diff_eq;
@@ -233,7 +232,7 @@ mod tests {
         }];
         let frame = DirectionFrame::of(Angle::from_deg(0.0));
         let target = Boundary::of(&target, &frame);
-        let left = left_over(&target, &strips, &Bands::of(&strips));
+        let left = left_over(&target, &Bands::of(&strips));
         let area = |ring: &LineString<f64>| Polygon::new(ring.clone(), Vec::new()).signed_area();
         let left_m2: f64 = left.iter().map(area).sum();
         assert_abs_diff_eq!(left_m2, 2.0, epsilon = 1e-9);

@@ -117,7 +117,7 @@ fn measure_straight(parts: &[&Part], frame: &DirectionFrame, against: &Against<'
         against.target_m2,
     );
     let left = if coverage.missed_m2 > NOTHING_M2 {
-        missed::left_over(&target, &strips, &bands)
+        missed::left_over(&target, &bands)
     } else {
         Vec::new()
     };
