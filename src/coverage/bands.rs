@@ -92,13 +92,9 @@ impl Bands {
             // Exteriors run anticlockwise: an edge that runs upwards has the region to the side
             // of smaller t, so that F counts positive there and negative on the way down.
             let sign = if edge.to.y > edge.from.y { 1.0 } else { -1.0 };
-            let first = self.levels.partition_point(|level| *level <= least).max(1) - 1;
             let mut below: Option<f64> = None;
-            for (band, pair) in self.levels.windows(2).enumerate().skip(first) {
-                let (lo, hi) = (least.max(pair[0]), greatest.min(pair[1]));
-                if pair[0] >= greatest {
-                    break;
-                }
+            for (band, across) in self.between(least, greatest) {
+                let (lo, hi) = (least.max(across.from), greatest.min(across.to));
                 if hi <= lo {
                     continue;
                 }
@@ -130,16 +126,26 @@ impl Bands {
         }
     }
 
-    /// The bands that lie between two ordinates or reach beyond either, ascending, each with
+    /// The bands that reach into the range between two ordinates s, metres, ascending, each with
     /// the union's intervals there.
-    pub fn between(&self, least: f64, greatest: f64) -> impl Iterator<Item = (Span, &[Span])> {
+    pub fn unions_between(
+        &self,
+        least: f64,
+        greatest: f64,
+    ) -> impl Iterator<Item = (Span, &[Span])> {
+        let bands = self.between(least, greatest);
+        bands.map(|(band, across)| (across, self.union.row(band)))
+    }
+
+    /// The bands that reach into the range between two ordinates s, metres, by their index.
+    fn between(&self, least: f64, greatest: f64) -> impl Iterator<Item = (usize, Span)> {
         let first = self.levels.partition_point(|level| *level <= least).max(1) - 1;
         let bands = self.levels.windows(2).enumerate().skip(first);
         let bands = bands.map(|(band, pair)| {
             let (from, to) = (pair[0], pair[1]);
-            (Span { from, to }, self.union.row(band))
+            (band, Span { from, to })
         });
-        bands.take_while(move |(across, _)| across.from < greatest)
+        bands.take_while(move |(_, across)| across.from < greatest)
     }
 
     /// The band edges, ascending.

@@ -172,7 +172,7 @@ fn levels(target: &Boundary, bands: &Bands) -> Vec<f64> {
     for edge in &target.edges {
         levels.push(edge.from.y);
         let (least, greatest) = (edge.from.y.min(edge.to.y), edge.from.y.max(edge.to.y));
-        for (across, filled) in bands.between(least, greatest) {
+        for (across, filled) in bands.unions_between(least, greatest) {
             for span in filled {
                 let crossed = [span.from, span.to].map(|t| s_at(edge, t));
                 let within = crossed.into_iter().flatten();
