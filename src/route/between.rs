@@ -44,6 +44,15 @@ impl Drive<'_> {
         }
     }
 
+    /// The same for links that only tell what orders cost at least: turns are taken as they are
+    /// found.
+    pub(super) const fn unrefined(self) -> Self {
+        Self {
+            refines: false,
+            ..self
+        }
+    }
+
     /// The shortest path between two ends where it stays on allowed ground; of equals the first
     /// that does.
     pub(super) fn direct(self, from: &End<'_>, to: &End<'_>) -> Option<Turn> {

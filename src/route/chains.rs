@@ -17,6 +17,8 @@ pub(super) struct Known {
     pub(super) turn: Option<Turn>,
     /// Whether it was searched by all means.
     pub(super) is_searched: bool,
+    /// What it cost as it was known roughly, before it was searched, metres.
+    pub(super) rough_m: Option<f64>,
 }
 
 impl Known {
@@ -24,6 +26,7 @@ impl Known {
         Self {
             turn,
             is_searched: true,
+            rough_m: None,
         }
     }
 
@@ -31,6 +34,7 @@ impl Known {
         Self {
             turn,
             is_searched: false,
+            rough_m: None,
         }
     }
 }

@@ -4,7 +4,7 @@
 //! as one was before: over nearly as many metres, at nearly the same place. So a turn is first
 //! tried as those most like it, which takes a hundredth of a search.
 
-use super::alike::{Ratio, Ratios};
+use super::alike::{Mean, Ratios};
 use super::between::Drive;
 use super::bound;
 use super::chains::Known;
@@ -69,12 +69,9 @@ impl Earlier {
     }
 
     /// How many times their least costs the ways in or out cost.
-    pub(super) fn way_ratio(&self, side: Side) -> Ratio {
+    pub(super) fn way_ratio(&self, side: Side) -> Mean {
         let ways = &self.ways[side as usize];
-        Ratio {
-            sum: ways.iter().map(|way| way.times_least).sum(),
-            count: ways.len() as f64,
-        }
+        Mean::of(ways.iter().map(|way| way.times_least))
     }
 
     /// The turns most like one between two poses.

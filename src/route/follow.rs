@@ -6,6 +6,9 @@ use super::pose::Stance;
 use super::stubs::Side;
 use super::turn::{Best, Gap, LEAST_GAIN_M, Task};
 
+/// So many pieces are replaced by a word: it takes three to get to any place under any heading.
+const REPLACED: usize = 3;
+
 impl Task<'_> {
     /// The beginnings and ends of a known turn, driven from here, with one word between them.
     pub(super) fn follow(&self, shape: &[Piece], best: &mut Best) {
@@ -17,7 +20,7 @@ impl Task<'_> {
                 let Some(replaced) = shape.len().checked_sub(before + after) else {
                     break;
                 };
-                if replaced > 3 {
+                if replaced != REPLACED.min(shape.len()) {
                     continue;
                 }
                 let gap = Gap {

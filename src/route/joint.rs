@@ -17,7 +17,7 @@ use super::chains::{self, Known, Ways as _};
 use super::gates::Side;
 use super::links::{LOOSE, Link, Links, coming_in, leaving, metres, tenths};
 use super::memory::{Answer, Level};
-use super::order::{BoundMethod, Costs, Effort, FORBIDDEN, FarEnds, Node, Place};
+use super::order::{BoundMethod, Costs, Effort, FORBIDDEN, FarEnds, KeptMultipliers, Node, Place};
 use super::runs::Run;
 use super::search::{self, Learnt};
 use crate::job::model::Order;
@@ -51,8 +51,14 @@ pub(super) fn ordered(answers: &mut [Answer<'_>], how: Order) -> Option<Together
         .iter()
         .map(|answer| answer.found.order.clone())
         .collect();
+    let each = answers
+        .iter()
+        .map(|answer| answer.found.multipliers.as_ref());
+    let each: Option<Vec<&KeptMultipliers>> = each.collect();
+    let multipliers = each.map(|each| KeptMultipliers::in_turn(&each));
     let links = answers.iter_mut().map(|answer| &mut answer.links).collect();
     let mut joint = Joint::of(links, &orders);
+    joint.multipliers = multipliers;
     let order = joint.whole(&orders);
     let found = search::bounded(&mut joint, order, how, effort, ENOUGH);
     let lower_bound = found.lower_bound?;
@@ -84,6 +90,8 @@ struct Joint<'l, 'a> {
     between: Vec<Between>,
     places: Vec<Place>,
     odd_cuts: Vec<FarEnds>,
+    /// Those of each direction, where all of them have some.
+    multipliers: Option<KeptMultipliers>,
 }
 
 /// The links from one direction to the next, by their own nodes.
@@ -138,6 +146,7 @@ impl<'l, 'a> Joint<'l, 'a> {
             links,
             first,
             places,
+            multipliers: None,
         }
     }
 
@@ -233,6 +242,10 @@ impl Learnt for Joint<'_, '_> {
             }
         }
         costs
+    }
+
+    fn multipliers(&self) -> Option<KeptMultipliers> {
+        self.multipliers.clone()
     }
 
     fn is_known(&self, (from, to): Link) -> bool {
@@ -391,8 +404,8 @@ impl Between {
         for chain in chains.values_mut() {
             chain.sort_unstable_by_key(|&to| (lines[to / 2], to));
         }
-        let is_rough = drive.refines != drive.rough().refines;
-        let drive = drive.rough();
+        let is_rough = drive.refines;
+        let drive = drive.unrefined();
         let chains: Vec<(Node, Vec<Node>)> = chains
             .into_iter()
             .map(|((from, _), to)| (from, to))
@@ -487,10 +500,11 @@ mod tests {
             .unwrap()
     }
 
-    /// Four and four parts are ordered exactly, seven and seven by sweeps.
+    /// Four and four parts are ordered exactly, seven and seven by sweeps, thirteen and thirteen
+    /// beginning with what each direction's bound stands on.
     #[test]
     fn the_exact_best_of_two_directions_lies_between_bound_and_cost() {
-        for (side_m, count) in [(12.0, 8), (21.0, 14)] {
+        for (side_m, count) in [(12.0, 8), (21.0, 14), (39.0, 26)] {
             let size_m = model::Size {
                 length_m: side_m,
                 width_m: side_m,
@@ -520,6 +534,7 @@ mod tests {
             let mut gate = Gate::Free;
             let mut orders = Vec::new();
             let mut each = Vec::new();
+            let mut kept = Vec::new();
             for (index, direction) in planned.operations[0].directions.iter().enumerate() {
                 let parts = Parts::of(index, &direction.passes, drive);
                 let gates = [gate.clone(), Gate::Free];
@@ -529,9 +544,12 @@ mod tests {
                 let last = *found.order.last().unwrap();
                 gate = Gate::After(Box::new(links.table().run(last).unwrap().clone()));
                 orders.push(found.order);
+                kept.extend(found.multipliers);
                 each.push(links);
             }
             let mut joint = Joint::of(each.iter_mut().collect(), &orders);
+            joint.multipliers =
+                (count > 24).then(|| KeptMultipliers::in_turn(&[&kept[0], &kept[1]]));
             assert_eq!(joint.places.len(), count);
             let order = joint.whole(&orders);
             let alone = joint.lowered().order_cost(&order);

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use geo::{BoundingRect, MultiPolygon, Rect};
 use rayon::prelude::*;
 
-use super::alike::{Chain, Class, Ratio, Ratios, Sides};
+use super::alike::{Chain, Class, Costed, Dearer, Mean, Ratios, Sides};
 use super::chains::Known;
 use super::earlier::Earlier;
 use super::gates::{Gate, Side};
@@ -125,17 +125,18 @@ impl LinkTable {
         let own = self.ratios();
         let earlier_ratios = earlier.map(|earlier| &earlier.ratios);
         let all: Vec<&Ratios> = std::iter::once(&own).chain(earlier_ratios).collect();
-        let of_all = all.iter().find_map(|ratios| ratios.of_all()).unwrap_or(1.0);
-        let times = |link: Link| {
+        let of_all = all.iter().find_map(|ratios| ratios.of_all());
+        let of_all = of_all.unwrap_or(Dearer::UNKNOWN);
+        let guess_m = |link: Link, least_m: f64| {
             let (chain, place) = (self.chain(link), self.place(link.0));
             let in_chain = all.iter().find_map(|ratios| ratios.in_chain(chain, place));
             in_chain.map_or_else(
                 || {
                     let class = self.class(link);
                     let of_class = all.iter().find_map(|ratios| ratios.of_class(class));
-                    DEARER * of_class.unwrap_or(of_all)
+                    of_class.unwrap_or(of_all).guess_m(least_m, DEARER)
                 },
-                |times| DEARER_IN_CHAIN * times,
+                |dearer| dearer.guess_m(least_m, DEARER_IN_CHAIN),
             )
         };
         let nodes = self.runs.len();
@@ -143,13 +144,39 @@ impl LinkTable {
             for to in 0..nodes {
                 let least = costs.cost(from, to);
                 if least < FORBIDDEN && !self.is_known((from, to)) {
-                    costs.set(from, to, tenths(metres(least) * times((from, to))));
+                    costs.set(from, to, tenths(guess_m((from, to), metres(least))));
                 }
             }
         }
         self.guess_ways(&mut costs, earlier);
         self.set_known(&mut costs);
+        self.guess_gains(&mut costs);
         costs
+    }
+
+    /// Links known roughly may cost as much less once they are searched as those alike that were.
+    fn guess_gains(&self, costs: &mut Costs) {
+        let searched = self.known.iter().filter_map(|(&link, known)| {
+            let turn = known.turn.as_ref().filter(|_| known.is_searched)?;
+            Some((link, turn.cost_m, known.rough_m?))
+        });
+        let gains = Ratios::of(searched.map(|(link, cost_m, rough_m)| Costed {
+            class: self.class(link),
+            chain: self.chain(link),
+            place: self.place(link.0),
+            cost_m,
+            least_m: rough_m,
+        }));
+        let of_all = gains.of_all().unwrap_or(Dearer::UNKNOWN);
+        for (&link, known) in &self.known {
+            let Some(turn) = known.turn.as_ref().filter(|_| !known.is_searched) else {
+                continue;
+            };
+            let in_chain = gains.in_chain(self.chain(link), self.place(link.0));
+            let gain = in_chain.or_else(|| gains.of_class(self.class(link)));
+            let cost_m = gain.unwrap_or(of_all).scaled_m(turn.cost_m);
+            costs.set(link.0, link.1, tenths(cost_m));
+        }
     }
 
     /// Guesses the ways in and out from those that are known, or else from earlier ones.
@@ -164,17 +191,14 @@ impl LinkTable {
                         Side::In => least.start(node),
                         Side::Out => least.end(node),
                     };
-                    (least > 0).then(|| Ratio {
-                        sum: turn.cost_m / metres(least),
-                        count: 1.0,
-                    })
+                    (least > 0).then(|| turn.cost_m / metres(least))
                 });
-            let own: Vec<Ratio> = ratios.collect();
-            match earlier {
-                Some(earlier) if own.is_empty() => earlier.way_ratio(side),
-                _ => Ratio::of(&own),
-            }
-            .mean()
+            let own = Mean::of(ratios);
+            let mean = match earlier {
+                Some(earlier) if own.count == 0.0 => earlier.way_ratio(side),
+                _ => own,
+            };
+            mean.or(1.0)
         });
         for node in 0..self.runs.len() {
             let (start, end) = (costs.start(node), costs.end(node));
@@ -382,9 +406,12 @@ impl LinkTable {
         let links = costs_m.filter_map(|(link, cost_m)| {
             let least_m = least_m(link);
             let is_known = least_m > 0.0 && least_m < metres(FORBIDDEN);
-            is_known.then(|| {
-                let (chain, place) = (self.chain(link), self.place(link.0));
-                (self.class(link), chain, place, cost_m / least_m)
+            is_known.then(|| Costed {
+                class: self.class(link),
+                chain: self.chain(link),
+                place: self.place(link.0),
+                cost_m,
+                least_m,
             })
         });
         Ratios::of(links)

@@ -186,7 +186,7 @@ impl<'a> Links<'a> {
 
     /// Works out roughly those of some links that are unknown and can be driven at all.
     pub fn work_out(&mut self, links: &[Link], slack: f64) {
-        self.work_out_by(self.drive.rough(), links, slack);
+        self.work_out_by(self.drive.unrefined(), links, slack);
     }
 
     /// The same by turns that a drive finds.
@@ -282,13 +282,14 @@ impl<'a> Links<'a> {
         let mut gained: Vec<Link> = Vec::new();
         for (&link, turn) in links.iter().zip(turns) {
             let rough = self.table.known.remove(&link).and_then(|known| known.turn);
+            let rough_m = rough.as_ref().map(|turn| turn.cost_m);
             if let (Some(rough), Some(turn)) = (&rough, &turn)
                 && turn.cost_m < (1.0 - WORTH_SPREADING) * rough.cost_m
             {
                 gained.push(link);
             }
             let known = self.found(chains::cheaper(rough, turn));
-            self.table.known.insert(link, known);
+            self.table.known.insert(link, Known { rough_m, ..known });
         }
         if self.earlier.is_none() && self.drive.refines {
             self.spread(&gained);

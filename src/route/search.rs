@@ -17,13 +17,19 @@
 use super::link_table::spacing_m;
 use super::links::{LOOSE, Link, Links};
 use super::machine::Machine;
-use super::order::{self, BoundMethod, Costs, Effort, FORBIDDEN, Node, Place, Solved};
+use super::order::{
+    self, BoundMethod, Costs, Effort, FORBIDDEN, KeptMultipliers, Node, Place, Solved,
+};
 use crate::job::model::Order;
 
 /// Links that are worked out as they are needed: those of one direction, or of several together.
 pub(super) trait Learnt {
     /// The table of what is known; the rest at its least cost.
     fn lowered(&self) -> Costs;
+    /// Multipliers that make a good bound already, where there are any.
+    fn multipliers(&self) -> Option<KeptMultipliers> {
+        None
+    }
     /// Whether the cost of a link is known, if only roughly.
     fn is_known(&self, link: Link) -> bool;
     /// Whether all links of an order, and its ways in and out, are known and can be driven.
@@ -101,22 +107,21 @@ pub struct Found {
     pub lower_bound: Option<i64>,
     /// How the bound was found.
     pub method: BoundMethod,
+    /// What it stands on; `None` where there is none, and for few parts.
+    pub(super) multipliers: Option<KeptMultipliers>,
 }
 
 impl Found {
     /// Searches what of the order was not searched, and takes a bound of an earlier table, less what
     /// any order can have become cheaper by since.
-    fn close(
-        &mut self,
-        (table, lower_bound, method): (&Costs, i64, BoundMethod),
-        links: &mut impl Learnt,
-    ) {
+    fn close(&mut self, (table, solved): (&Costs, &Solved), links: &mut impl Learnt) {
         links.search_all(&self.order);
         let lowered = links.lowered();
-        let lower_bound = lower_bound.min(table.order_cost(&self.order));
+        let lower_bound = solved.lower_bound.min(table.order_cost(&self.order));
         self.cost = lowered.order_cost(&self.order);
         self.lower_bound = Some((lower_bound - table.most_fallen(&lowered)).max(0));
-        self.method = method;
+        self.method = solved.method;
+        self.multipliers.clone_from(&solved.multipliers);
     }
 
     /// Takes an order that costs less, all of whose links are known.
@@ -269,6 +274,7 @@ pub(super) fn bounded(
         order,
         lower_bound: None,
         method: BoundMethod::Multipliers,
+        multipliers: None,
     };
     if means.bounds == 0 {
         return found;
@@ -276,14 +282,20 @@ pub(super) fn bounded(
     let mut bound = 0;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
         let table = links.lowered();
-        let Ok(solved) = order::look_over(&table, Some(&found.order)) else {
+        let warm = Some(&found.order[..]);
+        let known = links.multipliers().filter(|_| round == 0);
+        let solved = match &known {
+            Some(known) => order::look_over_by(&table, warm, known),
+            None => order::look_over(&table, warm),
+        };
+        let Ok(solved) = solved else {
             break;
         };
         let has_risen = solved.lower_bound > bound + bound / WORTH;
         bound = solved.lower_bound;
         // Few parts are ordered exactly, which takes no time.
         if solved.links.is_some() && will_do(found.cost, bound) {
-            found.close((&table, bound, solved.method), links);
+            found.close((&table, &solved), links);
             if (found.lower_bound).is_some_and(|bound| will_do(found.cost, bound)) {
                 return found;
             }
@@ -309,9 +321,9 @@ pub(super) fn bounded(
             continue;
         }
         if how == Order::Shortest {
-            found.take(solved.order, links);
+            found.take(solved.order.clone(), links);
         }
-        found.close((&table, solved.lower_bound, solved.method), links);
+        found.close((&table, &solved), links);
         break;
     }
     found
@@ -358,6 +370,7 @@ pub(super) fn first(links: &mut Links<'_>, how: Order, warm: &[Node]) -> Option<
         cost,
         lower_bound: None,
         method: BoundMethod::Multipliers,
+        multipliers: None,
     })
 }
 

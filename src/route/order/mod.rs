@@ -9,7 +9,7 @@
 //!    while that helps (`improve`). It is the first upper bound.
 //! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), some
 //!    of its rows from odd sets of the parts' ends (`odd`), and the costs reduced by them in
-//!    whole numbers (`reduced`): a first lower bound.
+//!    whole numbers (`reduced`): a first lower bound. They may be kept for a larger table (`kept`).
 //! 4. Sweeps over the parts from side to side (`sweep`), of growing width, each with the
 //!    profile of the one before (`profile`): better tours and better bounds, until they meet
 //!    or the effort is spent.
@@ -26,6 +26,7 @@ mod dues;
 pub mod habit;
 mod improve;
 mod interior;
+mod kept;
 mod layer;
 mod links;
 mod odd;
@@ -43,7 +44,8 @@ mod trials;
 pub use crate::job::model::Effort;
 pub use costs::{Costs, FORBIDDEN, Node, Place};
 pub use habit::{lands, neighbour};
+pub use kept::KeptMultipliers;
 pub use links::LinkBounds;
 pub use odd::{FarEnds, odd_cuts};
 pub use small::{SmallOrder, exact_small};
-pub use solve::{BoundMethod, NoOrder, Solved, look_over, solve, touched_up};
+pub use solve::{BoundMethod, NoOrder, Solved, look_over, look_over_by, solve, touched_up};

@@ -64,10 +64,16 @@ impl OddSet {
         })
     }
 
-    /// How much of some flows leads out of the set or into it; of so many ends.
-    pub(super) fn flow_out(&self, flows: &[((usize, usize), f64)], ends: usize) -> f64 {
+    /// Of so many ends, which are in the set.
+    pub(super) fn marked(&self, ends: usize) -> Vec<bool> {
         let mut is_in = vec![false; ends];
         self.ends.iter().for_each(|&end| is_in[end] = true);
+        is_in
+    }
+
+    /// How much of some flows leads out of the set or into it; of so many ends.
+    pub(super) fn flow_out(&self, flows: &[((usize, usize), f64)], ends: usize) -> f64 {
+        let is_in = self.marked(ends);
         let leaving = flows
             .iter()
             .filter(|((from, to), _)| is_in[left(*from)] != is_in[begun(*to)]);

@@ -3,6 +3,7 @@
 use super::costs::{Costs, FORBIDDEN, Node};
 use super::habit::{lands, neighbour};
 use super::improve::{improved, shaken};
+use super::kept::KeptMultipliers;
 use super::links::LinkBounds;
 use super::profile::{NEVER, Profile};
 use super::programme::{self, Rounds};
@@ -62,6 +63,8 @@ pub struct Solved {
     pub method: BoundMethod,
     /// What each link brings with it; `None` for the few parts that are ordered exactly.
     pub links: Option<LinkBounds>,
+    /// What the bound stands on, for other tables; `None` as well.
+    pub multipliers: Option<KeptMultipliers>,
 }
 
 impl Solved {
@@ -157,12 +160,13 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
                 lower_bound: cost,
                 method: BoundMethod::Subsets,
                 links: None,
+                multipliers: None,
             });
         }
         SmallOrder::None => return Err(NoOrder { is_proven: true }),
         SmallOrder::TooMany => {}
     }
-    searched(costs, &effort.means(), warm)
+    searched(costs, &effort.means(), warm, None)
 }
 
 /// A quick search with a bound nearly as good as can be had without wide sweeps, for tables
@@ -172,6 +176,27 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
 ///
 /// As [`solve`].
 pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder> {
+    looked_over(costs, warm, None)
+}
+
+/// The same by multipliers that are known already, of as many parts.
+///
+/// # Errors
+///
+/// As [`solve`].
+pub fn look_over_by(
+    costs: &Costs,
+    warm: Option<&[Node]>,
+    multipliers: &KeptMultipliers,
+) -> Result<Solved, NoOrder> {
+    looked_over(costs, warm, Some(multipliers))
+}
+
+fn looked_over(
+    costs: &Costs,
+    warm: Option<&[Node]>,
+    multipliers: Option<&KeptMultipliers>,
+) -> Result<Solved, NoOrder> {
     const MEANS: Means = Means {
         widths: &[100, 300],
         always: 2,
@@ -183,7 +208,7 @@ pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder
         shakes: 0,
     };
     match exact_small(costs) {
-        SmallOrder::TooMany => searched(costs, &MEANS, warm),
+        SmallOrder::TooMany => searched(costs, &MEANS, warm, multipliers),
         _ => solve(costs, Effort::Quick, warm),
     }
 }
@@ -210,12 +235,18 @@ pub(super) fn searched(
     costs: &Costs,
     means: &Means,
     warm: Option<&[Node]>,
+    known: Option<&KeptMultipliers>,
 ) -> Result<Solved, NoOrder> {
     let table = Table::of(costs);
     let mut best = Best::of(&table, costs, warm, means);
-    let mut found = programme::multipliers(&table, means.rounds);
-    found.resize(SETS, Multipliers::default());
-    let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
+    let sets = known.map_or_else(
+        || {
+            let mut found = programme::multipliers(&table, means.rounds);
+            found.resize(SETS, Multipliers::default());
+            std::array::from_fn(|set| std::mem::take(&mut found[set]))
+        },
+        |known| known.inner(&table),
+    );
     let Some(reduced) = Reduced::of(&table, &sets) else {
         return Err(NoOrder { is_proven: true });
     };
@@ -274,6 +305,7 @@ pub(super) fn searched(
         lower_bound: lower.min(best.cost),
         method,
         links: Some(LinkBounds::new(reduced, &table, costs)),
+        multipliers: Some(KeptMultipliers::of(&table, &sets)),
     })
 }
 

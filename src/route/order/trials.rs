@@ -6,8 +6,9 @@ use proptest::prelude::*;
 
 use super::Effort;
 use super::costs::{Costs, FORBIDDEN, Node, Place};
+use super::kept::KeptMultipliers;
 use super::programme::{Rounds, multipliers};
-use super::reduced::{Multipliers, Reduced};
+use super::reduced::{Multipliers, PerSet, Reduced};
 use super::small::{SmallOrder, exact_small};
 use super::solve::{Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
@@ -133,7 +134,7 @@ fn check(kind: Kind) -> Result<(usize, usize), TestCaseError> {
     };
     let (mut hits, mut tries) = (0, 0);
     for widths in NARROW {
-        match (searched(&costs, &means(widths), None), best) {
+        match (searched(&costs, &means(widths), None, None), best) {
             (Ok(found), Some(best)) => {
                 prop_assert!(costs.is_complete(&found.order));
                 prop_assert_eq!(costs.order_cost(&found.order), found.cost);
@@ -276,7 +277,7 @@ fn nearly_all_small_cases_end_at_the_best() {
             none += 1;
             continue;
         };
-        let found = searched(&costs, &Effort::Normal.means(), None).unwrap();
+        let found = searched(&costs, &Effort::Normal.means(), None, None).unwrap();
         assert!(found.lower_bound <= best && found.cost >= best);
         hits += usize::from(found.cost == best);
         tries += 1;
@@ -285,4 +286,85 @@ fn nearly_all_small_cases_end_at_the_best() {
         hits * 100 >= tries * 99,
         "{hits} of {tries} at the best, {none} without an order"
     );
+}
+
+/// One table that has the parts of two, the first's before the second's, with links from each of
+/// the first to each of the second.
+fn in_turn(first: &Costs, second: &Costs) -> Costs {
+    let count = first.nodes();
+    let far = second.places().iter().map(|place| Place {
+        offset_m: place.offset_m + 1_000.0,
+        ..*place
+    });
+    let places = first.places().iter().copied().chain(far).collect();
+    let mut costs = Costs::by_rule(places, |from, to| match (from < count, to < count) {
+        (true, true) => first.cost(from, to),
+        (false, false) => second.cost(from - count, to - count),
+        (true, false) => (37 * from + 101 * to) as i64 % 700,
+        (false, true) => FORBIDDEN,
+    });
+    for node in 0..costs.nodes() {
+        let is_first = node < count;
+        let start = if is_first {
+            first.start(node)
+        } else {
+            FORBIDDEN
+        };
+        let end = if is_first {
+            FORBIDDEN
+        } else {
+            second.end(node - count)
+        };
+        costs.set_start(node, start);
+        costs.set_end(node, end);
+    }
+    costs
+}
+
+fn multipliers_of(costs: &Costs) -> (Table, PerSet<Multipliers>) {
+    let table = Table::of(costs);
+    let rounds = Rounds {
+        without_cuts: 3,
+        with_cuts: 4,
+    };
+    let mut found = multipliers(&table, rounds);
+    found.resize(2, Multipliers::default());
+    let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
+    (table, sets)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// Those of a table tell the same of it once they were kept; those of two make a bound for both
+    /// in turn.
+    #[test]
+    fn kept_multipliers_make_bounds(one in kinds(3..=6), other in kinds(3..=6)) {
+        let each = [table(one), table(other)];
+        let mut kept = Vec::new();
+        for costs in &each {
+            let (table, sets) = multipliers_of(costs);
+            let own = KeptMultipliers::of(&table, &sets);
+            let again = KeptMultipliers::in_turn(&[&own]).inner(&table);
+            for (again, before) in again.iter().zip(&sets) {
+                prop_assert_eq!(
+                    Reduced::bound_of(&table, again),
+                    Reduced::bound_of(&table, before)
+                );
+            }
+            kept.push(own);
+        }
+        let costs = in_turn(&each[0], &each[1]);
+        let both = KeptMultipliers::in_turn(&[&kept[0], &kept[1]]);
+        if let SmallOrder::Best(_, best) = exact_small(&costs) {
+            let table = Table::of(&costs);
+            for multipliers in both.inner(&table) {
+                prop_assert!(Reduced::bound_of(&table, &multipliers) <= best);
+            }
+            let found = searched(&costs, &means(NARROW[0]), None, Some(&both));
+            if let Ok(found) = found {
+                prop_assert!(found.lower_bound <= best && best <= found.cost);
+            }
+        }
+    }
 }
