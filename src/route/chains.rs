@@ -17,7 +17,8 @@ pub(super) struct Known {
     pub(super) turn: Option<Turn>,
     /// Whether it was searched by all means.
     pub(super) is_searched: bool,
-    /// What it cost as it was known roughly, before it was searched, metres.
+    /// What it cost as it was known before it was searched, metres; `None` where it was not known, or
+    /// not searched since.
     pub(super) rough_m: Option<f64>,
 }
 

@@ -90,7 +90,7 @@ struct Joint<'l, 'a> {
     between: Vec<Between>,
     places: Vec<Place>,
     odd_cuts: Vec<FarEnds>,
-    /// Those of each direction, where all of them have some.
+    /// What the bound of each direction stands on, put side by side, where all of them have one.
     multipliers: Option<KeptMultipliers>,
 }
 
@@ -244,8 +244,8 @@ impl Learnt for Joint<'_, '_> {
         costs
     }
 
-    fn multipliers(&self) -> Option<KeptMultipliers> {
-        self.multipliers.clone()
+    fn multipliers(&self) -> Option<&KeptMultipliers> {
+        self.multipliers.as_ref()
     }
 
     fn is_known(&self, (from, to): Link) -> bool {

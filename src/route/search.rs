@@ -27,7 +27,7 @@ pub(super) trait Learnt {
     /// The table of what is known; the rest at its least cost.
     fn lowered(&self) -> Costs;
     /// Multipliers that make a good bound already, where there are any.
-    fn multipliers(&self) -> Option<KeptMultipliers> {
+    fn multipliers(&self) -> Option<&KeptMultipliers> {
         None
     }
     /// Whether the cost of a link is known, if only roughly.
@@ -284,7 +284,7 @@ pub(super) fn bounded(
         let table = links.lowered();
         let warm = Some(&found.order[..]);
         let known = links.multipliers().filter(|_| round == 0);
-        let solved = match &known {
+        let solved = match known {
             Some(known) => order::look_over_by(&table, warm, known),
             None => order::look_over(&table, warm),
         };

@@ -62,9 +62,10 @@ impl KeptMultipliers {
         all
     }
 
-    /// As a table numbers its parts, which must be as many.
-    pub(super) fn inner(&self, table: &Table) -> PerSet<Multipliers> {
-        std::array::from_fn(|set| self.sets[set].inner(table))
+    /// As a table numbers its parts; `None` where they are not as many.
+    pub(super) fn inner(&self, table: &Table) -> Option<PerSet<Multipliers>> {
+        let is_for = self.parts == table.parts();
+        is_for.then(|| std::array::from_fn(|set| self.sets[set].inner(table)))
     }
 }
 
@@ -125,21 +126,20 @@ impl Kept {
     }
 
     fn inner(&self, table: &Table) -> Multipliers {
-        let inner = |node: Node| table.inner_tour(&[node])[0];
-        let places: Vec<usize> = (0..table.parts()).map(|part| inner(2 * part) / 2).collect();
-        let node_at = |node: Node| 2 * places[node / 2] + node % 2;
+        let nodes: Vec<Node> = (0..table.depot()).collect();
+        let node_at = table.inner_tour(&nodes);
         let mut node = vec![0; table.depot()];
         for (outer, &value) in self.node.iter().enumerate() {
-            node[node_at(outer)] = value;
+            node[node_at[outer]] = value;
         }
         let pair = self.pair.iter().map(|&(w, other, value)| {
-            let other = other.map_or(table.parts(), |part| places[part]);
-            (w.map_or(table.depot(), node_at), other, value)
+            let other = other.map_or(table.parts(), |part| node_at[2 * part] / 2);
+            (w.map_or(table.depot(), |w| node_at[w]), other, value)
         });
         let odd = self.odd.iter().filter_map(|(ends, value)| {
             let mut is_in = vec![false; table.ends()];
             for (end, &of_part) in ends.of_parts.iter().enumerate() {
-                is_in[node_at(end)] = of_part;
+                is_in[node_at[end]] = of_part;
             }
             is_in[left(table.depot())] = ends.of_depot[0];
             is_in[begun(table.depot())] = ends.of_depot[1];

@@ -179,7 +179,8 @@ pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder
     looked_over(costs, warm, None)
 }
 
-/// The same by multipliers that are known already, of as many parts.
+/// The same by multipliers that are known already; where they are of other than so many parts they
+/// are found anew.
 ///
 /// # Errors
 ///
@@ -239,14 +240,12 @@ pub(super) fn searched(
 ) -> Result<Solved, NoOrder> {
     let table = Table::of(costs);
     let mut best = Best::of(&table, costs, warm, means);
-    let sets = known.map_or_else(
-        || {
-            let mut found = programme::multipliers(&table, means.rounds);
-            found.resize(SETS, Multipliers::default());
-            std::array::from_fn(|set| std::mem::take(&mut found[set]))
-        },
-        |known| known.inner(&table),
-    );
+    let known = known.and_then(|known| known.inner(&table));
+    let sets = known.unwrap_or_else(|| {
+        let mut found = programme::multipliers(&table, means.rounds);
+        found.resize(SETS, Multipliers::default());
+        std::array::from_fn(|set| std::mem::take(&mut found[set]))
+    });
     let Some(reduced) = Reduced::of(&table, &sets) else {
         return Err(NoOrder { is_proven: true });
     };
