@@ -18,7 +18,7 @@ use super::link_table::spacing_m;
 use super::links::{LOOSE, Link, Links};
 use super::machine::Machine;
 use super::order::{
-    self, BoundMethod, Costs, Effort, FORBIDDEN, KeptMultipliers, Node, Place, Solved,
+    self, Begin, BoundMethod, Costs, Effort, FORBIDDEN, KeptMultipliers, Node, Place, Solved,
 };
 use crate::job::model::Order;
 
@@ -250,9 +250,10 @@ pub fn search(
     } else {
         (quickly, MOST_GUESSES)
     };
-    let (mut order, _) = settled(links, how, warm, guesses, seek)?;
+    let mut kept = None;
+    let (mut order, _) = settled(links, how, warm, guesses, seek, &mut kept)?;
     if means.bounds == 0 {
-        (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly)?;
+        (order, _) = settled(links, how, Some(&order), LAST_GUESSES, quickly, &mut kept)?;
     }
     links.refine(&order);
     Some(bounded(links, order, how, effort, ENOUGH))
@@ -280,17 +281,21 @@ pub(super) fn bounded(
         return found;
     }
     let mut bound = 0;
+    let mut kept: Option<KeptMultipliers> = None;
     for round in 0..ROUNDS_PER_BOUND * means.bounds {
         let table = links.lowered();
         let warm = Some(&found.order[..]);
-        let known = links.multipliers().filter(|_| round == 0);
-        let solved = match known {
-            Some(known) => order::look_over_by(&table, warm, known),
-            None => order::look_over(&table, warm),
+        let begin = match (&kept, links.multipliers()) {
+            (Some(kept), _) => Begin::Near(kept),
+            (None, Some(known)) => Begin::With(known),
+            (None, None) => Begin::Anew,
         };
-        let Ok(solved) = solved else {
+        let Ok(solved) = order::look_over(&table, warm, begin) else {
             break;
         };
+        if solved.multipliers.is_some() {
+            kept.clone_from(&solved.multipliers);
+        }
         let has_risen = solved.lower_bound > bound + bound / WORTH;
         bound = solved.lower_bound;
         // Few parts are ordered exactly, which takes no time.
@@ -312,13 +317,17 @@ pub(super) fn bounded(
     }
     for round in 1..=LAST_ROUNDS {
         let table = links.lowered();
-        let Ok(solved) = order::solve(&table, effort, Some(&found.order)) else {
+        let begin = kept.as_ref().map_or(Begin::Anew, Begin::Near);
+        let Ok(solved) = order::solve_by(&table, effort, Some(&found.order), begin) else {
             break;
         };
         let is_promising = how == Order::Shortest && solved.cost < found.cost;
         if is_promising && round < LAST_ROUNDS && links.search_all(&solved.order) {
-            found.take(solved.order, links);
-            continue;
+            found.take(solved.order.clone(), links);
+            let has_fallen = table.most_fallen(&links.lowered()) > found.cost / WORTH;
+            if has_fallen || found.cost > solved.cost {
+                continue;
+            }
         }
         if how == Order::Shortest {
             found.take(solved.order.clone(), links);
@@ -364,7 +373,7 @@ fn learn(links: &mut impl Learnt, solved: &Solved, cost: i64, widely: bool) -> b
 /// A first answer: an order whose turns are driven after earlier ones, where that will do. `warm`
 /// is the order found then, of these parts or others.
 pub(super) fn first(links: &mut Links<'_>, how: Order, warm: &[Node]) -> Option<Found> {
-    let (order, cost) = settled(links, how, Some(warm), FIRST_GUESSES, touched_up)?;
+    let (order, cost) = settled(links, how, Some(warm), FIRST_GUESSES, touched_up, &mut None)?;
     Some(Found {
         order,
         cost,
@@ -382,6 +391,7 @@ fn settled(
     warm: Option<&[Node]>,
     guesses: usize,
     seek: Seek,
+    kept: &mut Option<KeptMultipliers>,
 ) -> Option<(Vec<Node>, i64)> {
     let mut best: Option<(Vec<Node>, i64)> = None;
     let may_stay = |order: &&[Node]| how == Order::Shortest && links.takes_all(order);
@@ -392,7 +402,7 @@ fn settled(
     }
     for _ in 0..guesses {
         let warm = best.as_ref().map(|best| &best.0[..]);
-        let order = ordered(&links.guessed(), how, warm, seek)?;
+        let order = ordered(&links.guessed(), how, warm, seek, kept)?;
         let is_new = links.search_all(&order);
         let cost = links.table().lowered().order_cost(&order);
         if best.as_ref().is_none_or(|best| cost < best.1) {
@@ -405,24 +415,42 @@ fn settled(
     best.filter(|(_, cost)| *cost < FORBIDDEN)
 }
 
-/// How an order is sought on a table, with one that the caller has.
-type Seek = fn(&Costs, Option<&[Node]>) -> Option<Vec<Node>>;
+/// How an order is sought on a table, with one that the caller has, and by multipliers that were
+/// found for the table as it was before.
+type Seek = fn(&Costs, Option<&[Node]>, &mut Option<KeptMultipliers>) -> Option<Vec<Node>>;
 
 /// An order found before, touched up; without one, sought with little effort.
-fn touched_up(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
+fn touched_up(
+    costs: &Costs,
+    warm: Option<&[Node]>,
+    kept: &mut Option<KeptMultipliers>,
+) -> Option<Vec<Node>> {
     match warm {
         Some(warm) => Some(order::touched_up(costs, warm)),
-        None => quickly(costs, None),
+        None => quickly(costs, None, kept),
     }
 }
 
 /// An order sought with little effort.
-fn quickly(costs: &Costs, warm: Option<&[Node]>) -> Option<Vec<Node>> {
-    Some(order::solve(costs, Effort::Quick, warm).ok()?.order)
+fn quickly(
+    costs: &Costs,
+    warm: Option<&[Node]>,
+    kept: &mut Option<KeptMultipliers>,
+) -> Option<Vec<Node>> {
+    let begin = kept.as_ref().map_or(Begin::Anew, Begin::With);
+    let solved = order::solve_by(costs, Effort::Quick, warm, begin).ok()?;
+    *kept = solved.multipliers;
+    Some(solved.order)
 }
 
 /// An order of the kind asked for.
-fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>, seek: Seek) -> Option<Vec<Node>> {
+fn ordered(
+    costs: &Costs,
+    how: Order,
+    warm: Option<&[Node]>,
+    seek: Seek,
+    kept: &mut Option<KeptMultipliers>,
+) -> Option<Vec<Node>> {
     let by_habit = match how {
         Order::Shortest => None,
         Order::Neighbour => order::neighbour(costs),
@@ -430,7 +458,7 @@ fn ordered(costs: &Costs, how: Order, warm: Option<&[Node]>, seek: Seek) -> Opti
     };
     match by_habit {
         Some((order, _)) => Some(order),
-        None => seek(costs, warm),
+        None => seek(costs, warm, kept),
     }
 }
 

@@ -18,7 +18,7 @@ use swardlane::route::dubins;
 use swardlane::route::gates::Gate;
 use swardlane::route::links::Links;
 use swardlane::route::machine::Machine;
-use swardlane::route::order::{Costs, Place, look_over, solve};
+use swardlane::route::order::{Begin, Costs, Place, look_over, solve};
 use swardlane::route::pose::Pose;
 use swardlane::route::reeds_shepp::{self, Changes};
 use swardlane::route::runs::{self, Run};
@@ -191,7 +191,7 @@ fn orders(criterion: &mut Criterion) {
         bencher.iter(|| solve(&table, Effort::Normal, None).unwrap());
     });
     group.bench_function("bound on that table, narrow", |bencher| {
-        bencher.iter(|| look_over(&table, Some(&solved.order)).unwrap());
+        bencher.iter(|| look_over(&table, Some(&solved.order), Begin::Anew).unwrap());
     });
     group.finish();
 }

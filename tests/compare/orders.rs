@@ -19,7 +19,9 @@ use swardlane::plan::plan;
 use swardlane::route::drive;
 use swardlane::route::links::Links;
 use swardlane::route::memory::Memory;
-use swardlane::route::order::{Costs, FORBIDDEN, NoOrder, Solved, look_over, neighbour, solve};
+use swardlane::route::order::{
+    Begin, Costs, FORBIDDEN, NoOrder, Solved, look_over, neighbour, solve,
+};
 
 /// Runs of which the quickest counts.
 const RUNS: usize = 3;
@@ -87,7 +89,7 @@ fn row(
     type Stage = fn(&Costs) -> Result<Solved, NoOrder>;
     let stages: [(&str, Stage); 3] = [
         ("quick", |table| solve(table, Effort::Quick, None)),
-        ("look over", |table| look_over(table, None)),
+        ("look over", |table| look_over(table, None, Begin::Anew)),
         ("normal", |table| solve(table, Effort::Normal, None)),
     ];
     let mut reached = Vec::new();

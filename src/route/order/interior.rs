@@ -22,7 +22,7 @@ pub(super) struct Programme {
     pub(super) cost: Vec<f64>,
     /// Where each column's entries begin; one more than columns.
     start: Vec<usize>,
-    /// Row and value of each entry.
+    /// Row and value of each entry, those of a column by their rows.
     entries: Vec<(usize, f64)>,
 }
 
@@ -44,9 +44,11 @@ impl Programme {
         }
     }
 
-    /// Adds a column.
+    /// Adds a column; each row has one entry at most.
     pub(super) fn push(&mut self, cost: f64, entries: impl IntoIterator<Item = (usize, f64)>) {
+        let before = self.entries.len();
         self.entries.extend(entries);
+        self.entries[before..].sort_unstable_by_key(|&(row, _)| row);
         self.start.push(self.entries.len());
         self.cost.push(cost);
     }
@@ -75,9 +77,8 @@ impl Programme {
         let mut first: Vec<usize> = (0..self.right.len()).collect();
         for column in 0..self.cost.len() {
             let entries = self.entries(column);
-            let least = entries.iter().map(|e| e.0).min().unwrap_or(0);
             for &(row, _) in entries {
-                first[row] = first[row].min(least);
+                first[row] = first[row].min(entries[0].0);
             }
         }
         Skyline::new(first)
@@ -88,16 +89,12 @@ impl Programme {
         matrix.clear();
         for (column, &d) in scale.iter().enumerate() {
             let entries = self.entries(column);
-            for &(row, value) in entries {
-                for &(other, other_value) in entries {
-                    if other <= row {
-                        matrix.add(row, other, d * value * other_value);
-                    }
-                }
+            for (at, &(row, value)) in entries.iter().enumerate() {
+                matrix.add_to_row(row, &entries[..=at], d * value);
             }
         }
         for row in 0..self.right.len() {
-            matrix.add(row, row, 1e-11);
+            matrix.add_to_row(row, &[(row, 1.0)], 1e-11);
         }
         matrix.factor(1e-13);
     }

@@ -48,4 +48,4 @@ pub use kept::KeptMultipliers;
 pub use links::LinkBounds;
 pub use odd::{FarEnds, odd_cuts};
 pub use small::{SmallOrder, exact_small};
-pub use solve::{BoundMethod, NoOrder, Solved, look_over, look_over_by, solve, touched_up};
+pub use solve::{Begin, BoundMethod, NoOrder, Solved, look_over, solve, solve_by, touched_up};

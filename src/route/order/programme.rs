@@ -14,7 +14,7 @@
 
 use super::interior::{Programme, Solution};
 use super::odd::{Members, OddSet, Prices, violated};
-use super::reduced::{Multipliers, Reduced};
+use super::reduced::{Multipliers, PerSet, Reduced};
 use super::table::{NO_LINK, Table};
 
 /// Tenths of a millimetre in a metre: the programme counts in metres.
@@ -29,6 +29,9 @@ const IDLE: f64 = 0.3;
 const LEAST_GAIN_M: f64 = 1e-3;
 /// The most links added for a node in a round.
 const MOST_LINKS_ADDED: usize = 8;
+/// A programme that begins near others begins with the rows whose multiplier is above this there,
+/// tenths of a millimetre.
+const LEAST_PRICE: i64 = 100;
 /// The most sets added in a round, those that are violated most.
 const MOST_SETS_ADDED: usize = 40;
 
@@ -42,9 +45,15 @@ pub(super) struct Rounds {
 }
 
 /// Multipliers without and with cuts; either may be missing where the programme came to
-/// nothing.
-pub(super) fn multipliers(table: &Table, rounds: Rounds) -> Vec<Multipliers> {
-    let mut model = Model::of(table);
+/// nothing. Near those of a table much like this one are its links that these leave cheapest, and
+/// its rows.
+pub(super) fn multipliers(
+    table: &Table,
+    rounds: Rounds,
+    near: Option<&PerSet<Multipliers>>,
+) -> Vec<Multipliers> {
+    let mut model = Model::of(table, near);
+    let mut rows_near = near.map(|[_, with_cuts]| with_cuts);
     let mut found: [Option<(i64, Multipliers)>; 2] = [None, None];
     let count = rounds.without_cuts + rounds.with_cuts;
     let mut round = 0;
@@ -65,11 +74,14 @@ pub(super) fn multipliers(table: &Table, rounds: Rounds) -> Vec<Multipliers> {
         }
         round = round.max(rounds.without_cuts);
         // The last round brings no new rows: it is for the links that those before ask for.
-        let is_grown = if round + 1 == count {
+        let mut is_grown = if round + 1 == count {
             model.add_links(&solution)
         } else {
             model.grow(&solution, true)
         };
+        if let Some(near) = rows_near.take() {
+            is_grown |= model.take_rows(near);
+        }
         if !is_grown {
             break;
         }
@@ -105,7 +117,7 @@ struct Rows {
 }
 
 impl<'t> Model<'t> {
-    fn of(table: &'t Table) -> Self {
+    fn of(table: &'t Table, near: Option<&PerSet<Multipliers>>) -> Self {
         let stride = table.stride();
         let mut model = Self {
             table,
@@ -114,23 +126,28 @@ impl<'t> Model<'t> {
             cuts: Vec::new(),
             sets: Vec::new(),
         };
+        let reduced = near.and_then(|near| Reduced::of(table, near));
+        let cost = |(from, to): (usize, usize)| match &reduced {
+            Some(reduced) => {
+                let [_, with_cuts] = reduced.left(from, to);
+                with_cuts
+            }
+            None => table.entry(from, to),
+        };
         let depot = table.depot();
         for node in 0..stride {
             let how_many = if node == depot { stride } else { FIRST_LINKS };
-            let out = |other: usize| (node, other);
-            let into = |other: usize| (other, node);
-            model.add_cheapest(how_many, &out);
-            model.add_cheapest(how_many, &into);
+            let out = (0..stride).map(|other| (node, other));
+            let into = (0..stride).map(|other| (other, node));
+            model.add_cheapest(how_many, out.map(|link| (cost(link), link)).collect());
+            model.add_cheapest(how_many, into.map(|link| (cost(link), link)).collect());
         }
         model
     }
 
-    fn add_cheapest(&mut self, how_many: usize, link: &dyn Fn(usize) -> (usize, usize)) {
-        let mut by_cost: Vec<(i32, (usize, usize))> = (0..self.table.stride())
-            .map(link)
-            .map(|(from, to)| (self.table.entry(from, to), (from, to)))
-            .filter(|&(cost, _)| cost != NO_LINK)
-            .collect();
+    /// Adds the cheapest of some links with their costs.
+    fn add_cheapest(&mut self, how_many: usize, mut by_cost: Vec<(i32, (usize, usize))>) {
+        by_cost.retain(|&(cost, _)| cost != NO_LINK);
         if how_many < by_cost.len() {
             by_cost.select_nth_unstable(how_many);
             by_cost.truncate(how_many);
@@ -147,6 +164,23 @@ impl<'t> Model<'t> {
             self.is_in[at] = true;
             self.links.push((from, to));
         }
+    }
+
+    /// Adds the rows that multipliers of another table stand on; whether there were any.
+    fn take_rows(&mut self, multipliers: &Multipliers) -> bool {
+        let known = self.cuts.len() + self.sets.len();
+        let pairs = multipliers.pair.iter().filter(|pair| pair.2 > LEAST_PRICE);
+        self.cuts.extend(pairs.map(|&(node, part, _)| (node, part)));
+        self.cuts.sort_unstable();
+        self.cuts.dedup();
+        let odd = multipliers.odd.iter().filter(|odd| odd.1 > LEAST_PRICE);
+        for (set, _) in odd {
+            if !self.sets.contains(set) {
+                self.sets.push(set.clone());
+            }
+        }
+        self.sets.sort_by_key(OddSet::last_part);
+        self.cuts.len() + self.sets.len() > known
     }
 
     fn rows(&self) -> Rows {

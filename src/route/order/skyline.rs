@@ -36,10 +36,15 @@ impl Skyline {
         self.values.fill(0.0);
     }
 
-    /// Adds to an entry of the lower half; what lies outside the envelope is passed over.
-    pub(super) fn add(&mut self, row: usize, column: usize, value: f64) {
-        if column >= self.first[row] && column <= row {
-            self.values[self.start[row] + column - self.first[row]] += value;
+    /// Adds multiples of some entries to a row of the lower half; what lies outside the envelope is
+    /// passed over.
+    pub(super) fn add_to_row(&mut self, row: usize, entries: &[(usize, f64)], factor: f64) {
+        let first = self.first[row];
+        let this = &mut self.values[self.start[row]..self.start[row + 1]];
+        for &(column, value) in entries {
+            if let Some(entry) = this.get_mut(column.wrapping_sub(first)) {
+                *entry += factor * value;
+            }
         }
     }
 
@@ -124,7 +129,7 @@ mod tests {
             (3, 2, 1.0),
             (3, 3, 7.0),
         ] {
-            matrix.add(row, column, value);
+            matrix.add_to_row(row, &[(column, value)], 1.0);
         }
         matrix.factor(1e-12);
         let mut right = [6.0, 9.0, 9.0, 10.0];

@@ -7,7 +7,7 @@ use super::kept::KeptMultipliers;
 use super::links::LinkBounds;
 use super::profile::{NEVER, Profile};
 use super::programme::{self, Rounds};
-use super::reduced::{Multipliers, Reduced, SETS};
+use super::reduced::{Multipliers, PerSet, Reduced, SETS};
 use super::small::{SmallOrder, exact_small};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;
@@ -85,6 +85,35 @@ impl Solved {
     }
 }
 
+/// Where multipliers come from. Those that are kept are of a table much like the one at hand;
+/// where they are of other than so many parts all is found anew.
+#[derive(Debug, Clone, Copy)]
+pub enum Begin<'k> {
+    /// From a programme of their own.
+    Anew,
+    /// From a programme that begins with the links and rows that these stand on.
+    Near(&'k KeptMultipliers),
+    /// These are taken as they are.
+    With(&'k KeptMultipliers),
+}
+
+impl Begin<'_> {
+    /// The multipliers without and with cuts.
+    fn multipliers(self, table: &Table, means: &Means) -> PerSet<Multipliers> {
+        let (near, rounds) = match self {
+            Self::Anew => (None, means.rounds),
+            Self::Near(kept) => (kept.inner(table), means.rounds_near),
+            Self::With(kept) => match kept.inner(table) {
+                Some(known) => return known,
+                None => (None, means.rounds),
+            },
+        };
+        let mut found = programme::multipliers(table, rounds, near.as_ref());
+        found.resize(SETS, Multipliers::default());
+        std::array::from_fn(|set| std::mem::take(&mut found[set]))
+    }
+}
+
 /// That no order was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NoOrder {
@@ -100,6 +129,8 @@ pub(super) struct Means {
     /// How many of the sweeps are always made; the others only while the gap is not near.
     pub(super) always: usize,
     pub(super) rounds: Rounds,
+    /// The same where the programme begins near multipliers that are known.
+    pub(super) rounds_near: Rounds,
     /// The longest shorter one, in parts, of two stretches that change places.
     pub(super) reach: usize,
     /// So many times for each part the best tour is shaken, where sweeps leave a gap.
@@ -116,6 +147,10 @@ impl Effort {
                     without_cuts: 3,
                     with_cuts: 0,
                 },
+                rounds_near: Rounds {
+                    without_cuts: 3,
+                    with_cuts: 0,
+                },
                 reach: 3,
                 shakes: 0,
             },
@@ -123,6 +158,10 @@ impl Effort {
                 widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000],
                 always: 2,
                 rounds: Rounds {
+                    without_cuts: 4,
+                    with_cuts: 6,
+                },
+                rounds_near: Rounds {
                     without_cuts: 4,
                     with_cuts: 6,
                 },
@@ -135,6 +174,10 @@ impl Effort {
                 ],
                 always: 10,
                 rounds: Rounds {
+                    without_cuts: 5,
+                    with_cuts: 6,
+                },
+                rounds_near: Rounds {
                     without_cuts: 5,
                     with_cuts: 6,
                 },
@@ -152,6 +195,20 @@ impl Effort {
 ///
 /// Where no order of drivable links was found; the value says whether none exists.
 pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Solved, NoOrder> {
+    solve_by(costs, effort, warm, Begin::Anew)
+}
+
+/// The same, with multipliers of a table much like this one.
+///
+/// # Errors
+///
+/// As [`solve`].
+pub fn solve_by(
+    costs: &Costs,
+    effort: Effort,
+    warm: Option<&[Node]>,
+    begin: Begin<'_>,
+) -> Result<Solved, NoOrder> {
     match exact_small(costs) {
         SmallOrder::Best(order, cost) => {
             return Ok(Solved {
@@ -166,7 +223,7 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
         SmallOrder::None => return Err(NoOrder { is_proven: true }),
         SmallOrder::TooMany => {}
     }
-    searched(costs, &effort.means(), warm, None)
+    searched(costs, &effort.means(), warm, begin)
 }
 
 /// A quick search with a bound nearly as good as can be had without wide sweeps, for tables
@@ -175,28 +232,10 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
 /// # Errors
 ///
 /// As [`solve`].
-pub fn look_over(costs: &Costs, warm: Option<&[Node]>) -> Result<Solved, NoOrder> {
-    looked_over(costs, warm, None)
-}
-
-/// The same by multipliers that are known already; where they are of other than so many parts they
-/// are found anew.
-///
-/// # Errors
-///
-/// As [`solve`].
-pub fn look_over_by(
+pub fn look_over(
     costs: &Costs,
     warm: Option<&[Node]>,
-    multipliers: &KeptMultipliers,
-) -> Result<Solved, NoOrder> {
-    looked_over(costs, warm, Some(multipliers))
-}
-
-fn looked_over(
-    costs: &Costs,
-    warm: Option<&[Node]>,
-    multipliers: Option<&KeptMultipliers>,
+    begin: Begin<'_>,
 ) -> Result<Solved, NoOrder> {
     const MEANS: Means = Means {
         widths: &[100, 300],
@@ -205,11 +244,15 @@ fn looked_over(
             without_cuts: 3,
             with_cuts: 4,
         },
+        rounds_near: Rounds {
+            without_cuts: 1,
+            with_cuts: 3,
+        },
         reach: 3,
         shakes: 0,
     };
     match exact_small(costs) {
-        SmallOrder::TooMany => searched(costs, &MEANS, warm, multipliers),
+        SmallOrder::TooMany => searched(costs, &MEANS, warm, begin),
         _ => solve(costs, Effort::Quick, warm),
     }
 }
@@ -236,16 +279,11 @@ pub(super) fn searched(
     costs: &Costs,
     means: &Means,
     warm: Option<&[Node]>,
-    known: Option<&KeptMultipliers>,
+    begin: Begin<'_>,
 ) -> Result<Solved, NoOrder> {
     let table = Table::of(costs);
     let mut best = Best::of(&table, costs, warm, means);
-    let known = known.and_then(|known| known.inner(&table));
-    let sets = known.unwrap_or_else(|| {
-        let mut found = programme::multipliers(&table, means.rounds);
-        found.resize(SETS, Multipliers::default());
-        std::array::from_fn(|set| std::mem::take(&mut found[set]))
-    });
+    let sets = begin.multipliers(&table, means);
     let Some(reduced) = Reduced::of(&table, &sets) else {
         return Err(NoOrder { is_proven: true });
     };

@@ -10,7 +10,7 @@ use super::kept::KeptMultipliers;
 use super::programme::{Rounds, multipliers};
 use super::reduced::{Multipliers, PerSet, Reduced};
 use super::small::{SmallOrder, exact_small};
-use super::solve::{Means, NoOrder, searched};
+use super::solve::{Begin, Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
 use super::table::Table;
 
@@ -104,6 +104,10 @@ fn means(widths: &'static [usize]) -> Means {
             without_cuts: 2,
             with_cuts: 4,
         },
+        rounds_near: Rounds {
+            without_cuts: 1,
+            with_cuts: 2,
+        },
         reach: 1,
         shakes: 0,
     }
@@ -134,7 +138,7 @@ fn check(kind: Kind) -> Result<(usize, usize), TestCaseError> {
     };
     let (mut hits, mut tries) = (0, 0);
     for widths in NARROW {
-        match (searched(&costs, &means(widths), None, None), best) {
+        match (searched(&costs, &means(widths), None, Begin::Anew), best) {
             (Ok(found), Some(best)) => {
                 prop_assert!(costs.is_complete(&found.order));
                 prop_assert_eq!(costs.order_cost(&found.order), found.cost);
@@ -175,7 +179,7 @@ fn check_sweeps(kind: Kind, slack: i64, width: usize) -> Result<(), TestCaseErro
         return Ok(());
     };
     let inner = Table::of(&costs);
-    let mut found = multipliers(&inner, means(&[1]).rounds);
+    let mut found = multipliers(&inner, means(&[1]).rounds, None);
     if kind.seed.is_multiple_of(3) {
         found.clear();
     }
@@ -277,7 +281,7 @@ fn nearly_all_small_cases_end_at_the_best() {
             none += 1;
             continue;
         };
-        let found = searched(&costs, &Effort::Normal.means(), None, None).unwrap();
+        let found = searched(&costs, &Effort::Normal.means(), None, Begin::Anew).unwrap();
         assert!(found.lower_bound <= best && found.cost >= best);
         hits += usize::from(found.cost == best);
         tries += 1;
@@ -327,7 +331,7 @@ fn multipliers_of(costs: &Costs) -> (Table, PerSet<Multipliers>) {
         without_cuts: 3,
         with_cuts: 4,
     };
-    let mut found = multipliers(&table, rounds);
+    let mut found = multipliers(&table, rounds, None);
     found.resize(2, Multipliers::default());
     let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
     (table, sets)
@@ -363,9 +367,10 @@ proptest! {
             for multipliers in both.inner(&table).unwrap() {
                 prop_assert!(Reduced::bound_of(&table, &multipliers) <= best);
             }
-            let found = searched(&costs, &means(NARROW[0]), None, Some(&both));
-            if let Ok(found) = found {
-                prop_assert!(found.lower_bound <= best && best <= found.cost);
+            for begin in [Begin::With(&both), Begin::Near(&both)] {
+                if let Ok(found) = searched(&costs, &means(NARROW[0]), None, begin) {
+                    prop_assert!(found.lower_bound <= best && best <= found.cost);
+                }
             }
         }
     }
