@@ -185,14 +185,14 @@ fn figures(work: &OperationPlan, route: &Route, detail: Detail) -> Vec<Block> {
     ));
     let bound = match (route.lower_bound_s, route.gap()) {
         (Some(bound_s), Some(gap)) => format!(
-            "{}\u{a0}s, gap {}",
+            "at least {}\u{a0}s, gap {}",
             words::fixed(bound_s, 1),
             words::share(gap, 1.0)
         ),
-        _ if route.haul_m > 0.0 => "none with hauls".to_owned(),
-        _ => format!("none at effort {}", route.effort.name()),
+        _ if route.haul_m > 0.0 => "no bound with hauls".to_owned(),
+        _ => format!("no bound at effort {}", route.effort.name()),
     };
-    rows.push(Block::row("least possible", &bound));
+    rows.push(Block::row("any order", &bound));
     rows
 }
 

@@ -155,7 +155,7 @@ impl Effort {
                 shakes: 0,
             },
             Self::Normal => Means {
-                widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000],
+                widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000, 20_000, 20_000],
                 always: 2,
                 rounds: Rounds {
                     without_cuts: 4,
@@ -318,7 +318,7 @@ pub(super) fn searched(
         if let Some((tour, _)) = found.tour {
             best.offer(&table, &tour, means.reach);
         }
-        if index + 1 == narrow.len() {
+        if index + 1 == narrow.len() && best.cost - lower > best.cost / NEAR {
             let tour = shaken(&table, &best.tour, means.reach, costs.parts());
             best.offer(&table, &tour, means.reach);
         }

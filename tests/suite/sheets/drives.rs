@@ -80,7 +80,7 @@ fn figures_of_a_drive_are_those_of_the_plan() {
                 format!("turns {count}: "),
                 format!("cost {:.1} s, on the pitch x 3", route.cost_s),
                 format!("on the pitch {:.1} m of turns", route.turn_on_pitch_m),
-                "least possible none at effort quick".to_owned(),
+                "any order no bound at effort quick".to_owned(),
                 format!(
                     "The tool works {:.2} m behind it",
                     work.operation.implement.reach_m
