@@ -9,8 +9,9 @@
 //!    gives a bound, searches what its order uses and, while that still raises the bound, works
 //!    out the links that keep it low. With normal effort all is done once the gap is small enough.
 //! 4. On that table the order and the bound that count are found; where a cheaper order uses links
-//!    that are not searched yet they are, and it is found again. What of the order was not searched
-//!    then is searched, and the bound made lower by what any order can thereby have become cheaper.
+//!    that are not searched yet they are, and it is found again if that changed much. What of the
+//!    order was not searched then is searched, and the bound made lower by what any order can thereby
+//!    have become cheaper.
 //!
 //! Rounds are counted, never timed.
 
@@ -322,15 +323,17 @@ pub(super) fn bounded(
             break;
         };
         let is_promising = how == Order::Shortest && solved.cost < found.cost;
-        if is_promising && round < LAST_ROUNDS && links.search_all(&solved.order) {
+        let is_new = is_promising && round < LAST_ROUNDS && links.search_all(&solved.order);
+        if is_promising {
             found.take(solved.order.clone(), links);
-            let has_fallen = table.most_fallen(&links.lowered()) > found.cost / WORTH;
-            if has_fallen || found.cost > solved.cost {
-                continue;
-            }
         }
-        if how == Order::Shortest {
-            found.take(solved.order.clone(), links);
+        let has_changed = || {
+            let has_fallen = table.most_fallen(&links.lowered()) > found.cost / WORTH;
+            has_fallen || found.cost > solved.cost
+        };
+        if is_new && has_changed() {
+            kept = solved.multipliers;
+            continue;
         }
         found.close((&table, &solved), links);
         break;

@@ -29,8 +29,8 @@ const IDLE: f64 = 0.3;
 const LEAST_GAIN_M: f64 = 1e-3;
 /// The most links added for a node in a round.
 const MOST_LINKS_ADDED: usize = 8;
-/// A programme that begins near others begins with the rows whose multiplier is above this there,
-/// tenths of a millimetre.
+/// A programme that begins near others takes the rows whose multiplier is above this there, tenths
+/// of a millimetre.
 const LEAST_PRICE: i64 = 100;
 /// The most sets added in a round, those that are violated most.
 const MOST_SETS_ADDED: usize = 40;
@@ -44,9 +44,18 @@ pub(super) struct Rounds {
     pub(super) with_cuts: usize,
 }
 
+impl Rounds {
+    pub(super) const fn of(without_cuts: usize, with_cuts: usize) -> Self {
+        Self {
+            without_cuts,
+            with_cuts,
+        }
+    }
+}
+
 /// Multipliers without and with cuts; either may be missing where the programme came to
-/// nothing. Near those of a table much like this one are its links that these leave cheapest, and
-/// its rows.
+/// nothing. Where those of a table much like this one are near, it begins with the links that they
+/// leave cheapest, and takes their rows where it takes its first cuts.
 pub(super) fn multipliers(
     table: &Table,
     rounds: Rounds,
@@ -69,12 +78,18 @@ pub(super) fn multipliers(
             *best = Some((bound, multipliers));
         }
         round += 1;
-        if round < rounds.without_cuts && model.grow(&solution, false) {
+        let is_without_cuts = round < rounds.without_cuts;
+        if is_without_cuts && model.grow(&solution, false) {
             continue;
         }
         round = round.max(rounds.without_cuts);
         // The last round brings no new rows: it is for the links that those before ask for.
-        let mut is_grown = if round + 1 == count {
+        let mut is_grown = if round == count {
+            break;
+        } else if is_without_cuts {
+            // Nothing else is asked for, and the solution tells of rows as they were.
+            model.add_cuts(&solution)
+        } else if round + 1 == count {
             model.add_links(&solution)
         } else {
             model.grow(&solution, true)

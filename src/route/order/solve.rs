@@ -91,7 +91,7 @@ impl Solved {
 pub enum Begin<'k> {
     /// From a programme of their own.
     Anew,
-    /// From a programme that begins with the links and rows that these stand on.
+    /// From a programme that begins with the links that these leave cheapest and takes their rows.
     Near(&'k KeptMultipliers),
     /// These are taken as they are.
     With(&'k KeptMultipliers),
@@ -100,16 +100,21 @@ pub enum Begin<'k> {
 impl Begin<'_> {
     /// The multipliers without and with cuts.
     fn multipliers(self, table: &Table, means: &Means) -> PerSet<Multipliers> {
-        let (near, rounds) = match self {
-            Self::Anew => (None, means.rounds),
-            Self::Near(kept) => (kept.inner(table), means.rounds_near),
+        let near = match self {
+            Self::Anew => None,
+            Self::Near(kept) => kept.inner(table),
             Self::With(kept) => match kept.inner(table) {
                 Some(known) => return known,
-                None => (None, means.rounds),
+                None => None,
             },
         };
+        let rounds = match (&near, means.rounds_near) {
+            (Some(_), Some(rounds)) => rounds,
+            _ => means.rounds,
+        };
         let mut found = programme::multipliers(table, rounds, near.as_ref());
-        found.resize(SETS, Multipliers::default());
+        let last = found.last().cloned().unwrap_or_default();
+        found.resize(SETS, last);
         std::array::from_fn(|set| std::mem::take(&mut found[set]))
     }
 }
@@ -129,8 +134,8 @@ pub(super) struct Means {
     /// How many of the sweeps are always made; the others only while the gap is not near.
     pub(super) always: usize,
     pub(super) rounds: Rounds,
-    /// The same where the programme begins near multipliers that are known.
-    pub(super) rounds_near: Rounds,
+    /// Where the programme begins near multipliers that are known; `None`: as many.
+    pub(super) rounds_near: Option<Rounds>,
     /// The longest shorter one, in parts, of two stretches that change places.
     pub(super) reach: usize,
     /// So many times for each part the best tour is shaken, where sweeps leave a gap.
@@ -143,28 +148,16 @@ impl Effort {
             Self::Quick => Means {
                 widths: &[100],
                 always: 1,
-                rounds: Rounds {
-                    without_cuts: 3,
-                    with_cuts: 0,
-                },
-                rounds_near: Rounds {
-                    without_cuts: 3,
-                    with_cuts: 0,
-                },
+                rounds: Rounds::of(3, 0),
+                rounds_near: None,
                 reach: 3,
                 shakes: 0,
             },
             Self::Normal => Means {
                 widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000, 20_000, 20_000],
                 always: 2,
-                rounds: Rounds {
-                    without_cuts: 4,
-                    with_cuts: 6,
-                },
-                rounds_near: Rounds {
-                    without_cuts: 4,
-                    with_cuts: 6,
-                },
+                rounds: Rounds::of(4, 6),
+                rounds_near: None,
                 reach: 3,
                 shakes: 5,
             },
@@ -173,14 +166,8 @@ impl Effort {
                     300, 1_500, 3_000, 3_000, 10_000, 10_000, 30_000, 30_000, 100_000, 100_000,
                 ],
                 always: 10,
-                rounds: Rounds {
-                    without_cuts: 5,
-                    with_cuts: 6,
-                },
-                rounds_near: Rounds {
-                    without_cuts: 5,
-                    with_cuts: 6,
-                },
+                rounds: Rounds::of(5, 6),
+                rounds_near: None,
                 reach: 10,
                 shakes: 20,
             },
@@ -198,7 +185,7 @@ pub fn solve(costs: &Costs, effort: Effort, warm: Option<&[Node]>) -> Result<Sol
     solve_by(costs, effort, warm, Begin::Anew)
 }
 
-/// The same, with multipliers of a table much like this one.
+/// The same, with multipliers from where `begin` says.
 ///
 /// # Errors
 ///
@@ -240,14 +227,8 @@ pub fn look_over(
     const MEANS: Means = Means {
         widths: &[100, 300],
         always: 2,
-        rounds: Rounds {
-            without_cuts: 3,
-            with_cuts: 4,
-        },
-        rounds_near: Rounds {
-            without_cuts: 1,
-            with_cuts: 3,
-        },
+        rounds: Rounds::of(3, 4),
+        rounds_near: Some(Rounds::of(1, 3)),
         reach: 3,
         shakes: 0,
     };
@@ -318,14 +299,14 @@ pub(super) fn searched(
         if let Some((tour, _)) = found.tour {
             best.offer(&table, &tour, means.reach);
         }
-        if index + 1 == narrow.len() && best.cost - lower > best.cost / NEAR {
-            let tour = shaken(&table, &best.tour, means.reach, costs.parts());
-            best.offer(&table, &tour, means.reach);
-        }
         let proven = found.dropped.min(best.cost);
         if proven > lower {
             lower = proven;
             method = BoundMethod::Sweep;
+        }
+        if index + 1 == narrow.len() && best.cost - lower > best.cost / NEAR {
+            let tour = shaken(&table, &best.tour, means.reach, costs.parts());
+            best.offer(&table, &tour, means.reach);
         }
         if found.dropped >= NEVER {
             is_proven = true;

@@ -100,14 +100,8 @@ fn means(widths: &'static [usize]) -> Means {
     Means {
         widths,
         always: widths.len(),
-        rounds: Rounds {
-            without_cuts: 2,
-            with_cuts: 4,
-        },
-        rounds_near: Rounds {
-            without_cuts: 1,
-            with_cuts: 2,
-        },
+        rounds: Rounds::of(2, 4),
+        rounds_near: Some(Rounds::of(1, 2)),
         reach: 1,
         shakes: 0,
     }
@@ -327,11 +321,7 @@ fn in_turn(first: &Costs, second: &Costs) -> Costs {
 
 fn multipliers_of(costs: &Costs) -> (Table, PerSet<Multipliers>) {
     let table = Table::of(costs);
-    let rounds = Rounds {
-        without_cuts: 3,
-        with_cuts: 4,
-    };
-    let mut found = multipliers(&table, rounds, None);
+    let mut found = multipliers(&table, Rounds::of(3, 4), None);
     found.resize(2, Multipliers::default());
     let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
     (table, sets)
