@@ -133,6 +133,8 @@ pub(super) struct Means {
     pub(super) widths: &'static [usize],
     /// How many of the sweeps are always made; the others only while the gap is not near.
     pub(super) always: usize,
+    /// Those others are made as long as all have so many states at most: parts times widths.
+    pub(super) most_states: usize,
     pub(super) rounds: Rounds,
     /// Where the programme begins near multipliers that are known; `None`: as many.
     pub(super) rounds_near: Option<Rounds>,
@@ -148,6 +150,7 @@ impl Effort {
             Self::Quick => Means {
                 widths: &[100],
                 always: 1,
+                most_states: usize::MAX,
                 rounds: Rounds::of(3, 0),
                 rounds_near: None,
                 reach: 3,
@@ -156,6 +159,7 @@ impl Effort {
             Self::Normal => Means {
                 widths: &[300, 2_000, 4_000, 4_000, 10_000, 10_000, 20_000, 20_000],
                 always: 2,
+                most_states: 9_200_000,
                 rounds: Rounds::of(4, 6),
                 rounds_near: None,
                 reach: 3,
@@ -166,6 +170,7 @@ impl Effort {
                     300, 1_500, 3_000, 3_000, 10_000, 10_000, 30_000, 30_000, 100_000, 100_000,
                 ],
                 always: 10,
+                most_states: usize::MAX,
                 rounds: Rounds::of(5, 6),
                 rounds_near: None,
                 reach: 10,
@@ -227,6 +232,7 @@ pub fn look_over(
     const MEANS: Means = Means {
         widths: &[100, 300],
         always: 2,
+        most_states: usize::MAX,
         rounds: Rounds::of(3, 4),
         rounds_near: Some(Rounds::of(1, 3)),
         reach: 3,
@@ -274,12 +280,22 @@ pub(super) fn searched(
     let mut is_proven = false;
     let narrow: &[usize] = if costs.parts() > MANY { &NARROW } else { &[] };
     let always = narrow.len() + means.always;
+    let mut states = 0;
     for (index, &width) in narrow.iter().chain(means.widths).enumerate() {
+        let width = width * (FEW / costs.parts()).max(1);
         if index == always {
             best.shake(&table, lower, means);
         }
         let near = if index < always { PROVED } else { NEAR };
-        if best.cost - lower <= best.cost / near {
+        states += width * costs.parts();
+        // Where no tour was met yet wider sweeps seldom meet one.
+        let most_states = if best.cost < FORBIDDEN {
+            means.most_states
+        } else {
+            means.most_states / 4
+        };
+        let is_enough = index >= always && states > most_states;
+        if is_enough || best.cost - lower <= best.cost / near {
             break;
         }
         let side = if index % 2 == 0 {
@@ -291,7 +307,7 @@ pub(super) fn searched(
             table: &table,
             reduced: &reduced,
             side,
-            width: width * (FEW / costs.parts()).max(1),
+            width,
             upper: best.cost.min(FORBIDDEN),
             far: far.as_ref(),
         });

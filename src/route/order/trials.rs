@@ -100,6 +100,7 @@ fn means(widths: &'static [usize]) -> Means {
     Means {
         widths,
         always: widths.len(),
+        most_states: usize::MAX,
         rounds: Rounds::of(2, 4),
         rounds_near: Some(Rounds::of(1, 2)),
         reach: 1,
