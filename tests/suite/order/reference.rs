@@ -161,6 +161,16 @@ pub fn table(setting: &Setting) -> Costs {
 }
 
 pub fn table_of(setting: &Setting, lines: &[(f64, f64, f64)]) -> Costs {
+    table_by(setting, lines, |from, to| {
+        dubins_m(from, to, setting.radius_m)
+    })
+}
+
+fn table_by(
+    setting: &Setting,
+    lines: &[(f64, f64, f64)],
+    cost_m: impl Fn((f64, f64, f64), (f64, f64, f64)) -> f64,
+) -> Costs {
     let places = lines
         .iter()
         .map(|&(offset_m, from, to)| Place {
@@ -179,13 +189,80 @@ pub fn table_of(setting: &Setting, lines: &[(f64, f64, f64)]) -> Costs {
         }
     };
     Costs::by_rule(places, |from, to| {
-        let length_m = dubins_m(pose(from, true), pose(to, false), setting.radius_m);
-        (length_m * 10_000.0).floor() as i64
+        (cost_m(pose(from, true), pose(to, false)) * 10_000.0).floor() as i64
     })
+}
+
+/// The same with each metre on the pitch counted `weight` times, by the word that is cheapest so. The
+/// metres on the pitch are counted in steps of at most 5 cm.
+pub fn weighted_table(setting: &Setting, weight: f64) -> Costs {
+    let (sin, cos) = setting.heading_deg.to_radians().sin_cos();
+    let is_on_pitch = |(x, y): (f64, f64)| {
+        let (along, across) = (x * cos - y * sin, x * sin + y * cos);
+        along.abs() < LENGTH_M / 2.0 && across.abs() < BREADTH_M / 2.0
+    };
+    let lines = lines(setting, LENGTH_M, BREADTH_M);
+    table_by(setting, &lines, |from, to| {
+        let mut words = words(from, to, setting.radius_m);
+        words.sort_by(|one, other| length(one).total_cmp(&length(other)));
+        let mut least_m = f64::INFINITY;
+        for word in words {
+            let length_m = length(&word) * setting.radius_m;
+            if length_m < least_m {
+                let on_pitch_m = on_pitch_m(from, &word, setting.radius_m, &is_on_pitch);
+                least_m = least_m.min(length_m + (weight - 1.0) * on_pitch_m);
+            }
+        }
+        least_m
+    })
+}
+
+/// How much of a word lies on the pitch, metres.
+fn on_pitch_m(
+    from: (f64, f64, f64),
+    word: &Word,
+    radius_m: f64,
+    is_on_pitch: &impl Fn((f64, f64)) -> bool,
+) -> f64 {
+    const STEP_M: f64 = 0.05;
+    let (mut x, mut y, mut heading) = from;
+    let mut sum_m = 0.0;
+    for &(bend, amount) in word {
+        let steps = (amount * radius_m / STEP_M).ceil().max(1.0);
+        let step = amount / steps;
+        for _ in 0..steps as usize {
+            // A chord as long as the arc, its middle for all of it.
+            let middle = heading + bend * step / 2.0;
+            let (sin, cos) = middle.sin_cos();
+            let step_m = step * radius_m;
+            if is_on_pitch((x + cos * step_m / 2.0, y + sin * step_m / 2.0)) {
+                sum_m += step_m;
+            }
+            (x, y) = (x + cos * step_m, y + sin * step_m);
+            heading += bend * step;
+        }
+    }
+    sum_m
+}
+
+/// Three pieces: the bend (1 to the left, -1 to the right, 0 straight on), and radians or radii.
+pub type Word = [(f64, f64); 3];
+
+fn length(word: &Word) -> f64 {
+    word.iter().map(|piece| piece.1).sum()
 }
 
 /// Length of the shortest of the six words of Dubins (1957).
 pub fn dubins_m(from: (f64, f64, f64), to: (f64, f64, f64), radius_m: f64) -> f64 {
+    let words = words(from, to, radius_m);
+    words.iter().map(length).fold(f64::INFINITY, f64::min) * radius_m
+}
+
+/// Those of the six words of Dubins (1957) that lead from one place and heading to another.
+pub fn words(from: (f64, f64, f64), to: (f64, f64, f64), radius_m: f64) -> Vec<Word> {
+    const LEFT: f64 = 1.0;
+    const STRAIGHT: f64 = 0.0;
+    const RIGHT: f64 = -1.0;
     let (dx, dy) = (to.0 - from.0, to.1 - from.1);
     let d = dx.hypot(dy) / radius_m;
     let theta = dy.atan2(dx);
@@ -195,40 +272,48 @@ pub fn dubins_m(from: (f64, f64, f64), to: (f64, f64, f64), radius_m: f64) -> f6
     };
     let (a, b) = (fold(from.2 - theta), fold(to.2 - theta));
     let (sa, sb, ca, cb, cab) = (a.sin(), b.sin(), a.cos(), b.cos(), (a - b).cos());
-    let mut least = f64::INFINITY;
+    let mut words = Vec::new();
     let p = 2.0 + d * d - 2.0 * cab + 2.0 * d * (sa - sb);
     if p >= 0.0 {
         let t = (cb - ca).atan2(d + sa - sb);
-        least = least.min(fold(t - a) + p.sqrt() + fold(b - t));
+        words.push([
+            (LEFT, fold(t - a)),
+            (STRAIGHT, p.sqrt()),
+            (LEFT, fold(b - t)),
+        ]);
     }
     let p = 2.0 + d * d - 2.0 * cab + 2.0 * d * (sb - sa);
     if p >= 0.0 {
         let t = (ca - cb).atan2(d - sa + sb);
-        least = least.min(fold(a - t) + p.sqrt() + fold(t - b));
+        words.push([
+            (RIGHT, fold(a - t)),
+            (STRAIGHT, p.sqrt()),
+            (RIGHT, fold(t - b)),
+        ]);
     }
     let p = -2.0 + d * d + 2.0 * cab + 2.0 * d * (sa + sb);
     if p >= 0.0 {
         let p = p.sqrt();
         let t = (-ca - cb).atan2(d + sa + sb) - (-2.0_f64).atan2(p);
-        least = least.min(fold(t - a) + p + fold(t - b));
+        words.push([(LEFT, fold(t - a)), (STRAIGHT, p), (RIGHT, fold(t - b))]);
     }
     let p = -2.0 + d * d + 2.0 * cab - 2.0 * d * (sa + sb);
     if p >= 0.0 {
         let p = p.sqrt();
         let t = (ca + cb).atan2(d - sa - sb) - 2.0_f64.atan2(p);
-        least = least.min(fold(a - t) + p + fold(b - t));
+        words.push([(RIGHT, fold(a - t)), (STRAIGHT, p), (LEFT, fold(b - t))]);
     }
     let p = (6.0 - d * d + 2.0 * cab + 2.0 * d * (sa - sb)) / 8.0;
     if p.abs() <= 1.0 {
         let p = fold(TAU - p.acos());
         let t = fold(a - (ca - cb).atan2(d - sa + sb) + p / 2.0);
-        least = least.min(t + p + fold(a - b - t + p));
+        words.push([(RIGHT, t), (LEFT, p), (RIGHT, fold(a - b - t + p))]);
     }
     let p = (6.0 - d * d + 2.0 * cab + 2.0 * d * (sb - sa)) / 8.0;
     if p.abs() <= 1.0 {
         let p = fold(TAU - p.acos());
         let t = fold(-a - (ca - cb).atan2(d + sa - sb) + p / 2.0);
-        least = least.min(t + p + fold(b - a - t + p));
+        words.push([(LEFT, t), (RIGHT, p), (LEFT, fold(b - a - t + p))]);
     }
-    least * radius_m
+    words
 }
