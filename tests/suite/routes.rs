@@ -5,12 +5,13 @@
 use std::collections::BTreeSet;
 
 use geo::{Distance, Euclidean, MultiPolygon, Point, Polygon, Rotate, Translate};
-use swardlane::job::model::{Direction, Effort, Job, Operation, Order, RunOff};
+use swardlane::job::model::{Direction, Effort, Job, Lie, Operation, Order, RunOff};
 use swardlane::plan::{OperationPlan, Plan, plan};
 use swardlane::route::legs::{LegKind, Route};
 use swardlane::route::pose::Pose;
+use swardlane::space::Heading;
 
-use crate::support::{brushing, rectangle_job, small_tractor};
+use crate::support::{CENTRE, brushing, rectangle_job, small_tractor};
 
 /// A small training pitch with that much run-off all round, brushed in that direction by a
 /// machine that may reverse or not.
@@ -229,6 +230,35 @@ fn planned_with_order(order: Order) -> Plan {
     operation.order = order;
     operation.implement.tractor = Some(small_tractor());
     plan(&on_small_pitch(12.0, operation, Effort::Normal)).unwrap()
+}
+
+/// A job given by sizes is planned in metres of its pitch, wherever that lies.
+#[test]
+fn another_bearing_changes_no_byte_of_a_drive() {
+    let at = |lie: Lie| {
+        let mut operation = brushing(1.6, 0.0);
+        operation.directions = vec![Direction::Along, Direction::DiagonalLeft];
+        operation.implement.reach_m = 1.0;
+        operation.implement.tractor = Some(small_tractor());
+        let mut job = on_small_pitch(3.0, operation, Effort::Normal);
+        job.pitch.lie = lie;
+        let plan = plan(&job).unwrap();
+        let (work, route) = driven(&plan);
+        check_joints(work, route);
+        format!("{route:?}")
+    };
+    let nowhere = |bearing_deg| Lie::Nowhere {
+        bearing: Heading::from_deg(bearing_deg),
+    };
+    let here = |bearing_deg| Lie::Centre {
+        centre: CENTRE,
+        bearing: Heading::from_deg(bearing_deg),
+    };
+    let first = at(nowhere(0.0));
+    assert!(first.len() > 10_000);
+    for lie in [nowhere(217.3), here(0.0), here(12.5), here(301.0)] {
+        assert_eq!(at(lie), first);
+    }
 }
 
 #[test]
