@@ -210,78 +210,95 @@ pub(super) fn violated(flows: &[((usize, usize), f64)], ends: usize) -> Vec<OddS
 
 /// Ends with what may flow between them, for greatest flows.
 struct Net {
-    /// By end: the other end, and the number of the arc back.
-    arcs: Vec<Vec<usize>>,
+    /// The arcs from all ends, end after end.
+    arcs: Vec<usize>,
+    /// Where those of each end begin; one more than ends.
+    first: Vec<usize>,
+    /// By arc: the end that it leads to. The arc back stands beside it.
     to: Vec<usize>,
-    /// What may flow along each arc; that of the one back stands beside it.
+    /// What may flow along each arc.
     most: Vec<i64>,
     room: Vec<i64>,
     /// The side of the last cut that its first end is on.
     is_near: Vec<bool>,
+    /// The arc by which each end was reached, and the ends in that order.
+    by: Vec<usize>,
+    queue: Vec<usize>,
 }
 
 impl Net {
     fn of(joined: &BTreeMap<(usize, usize), i64>, ends: usize) -> Self {
-        let mut net = Self {
-            arcs: vec![Vec::new(); ends],
-            to: Vec::new(),
-            most: Vec::new(),
-            room: Vec::new(),
-            is_near: vec![false; ends],
-        };
+        let mut arcs = vec![Vec::new(); ends];
+        let (mut to, mut most) = (Vec::new(), Vec::new());
         for (&(a, b), &flow) in joined {
-            for (from, to) in [(a, b), (b, a)] {
-                net.arcs[from].push(net.to.len());
-                net.to.push(to);
-                net.most.push(flow);
+            for (from, other) in [(a, b), (b, a)] {
+                arcs[from].push(to.len());
+                to.push(other);
+                most.push(flow);
             }
         }
-        net
+        let mut first = vec![0];
+        first.extend(arcs.iter().scan(0, |count, arcs| {
+            *count += arcs.len();
+            Some(*count)
+        }));
+        Self {
+            arcs: arcs.concat(),
+            first,
+            to,
+            room: most.clone(),
+            most,
+            is_near: vec![false; ends],
+            by: vec![0; ends],
+            queue: Vec::with_capacity(ends),
+        }
     }
 
     /// The greatest flow between two ends; afterwards `is_near` is a least cut between them.
     fn cut(&mut self, from: usize, to: usize) -> i64 {
         self.room.clone_from(&self.most);
         let mut flow = 0;
-        while let Some(path) = self.path(from, to) {
-            let least = path.iter().map(|&arc| self.room[arc]).min().unwrap_or(0);
-            for arc in path {
-                self.room[arc] -= least;
-                self.room[arc ^ 1] += least;
+        while self.reaches(from, to) {
+            let mut least = i64::MAX;
+            let mut at = to;
+            while at != from {
+                least = least.min(self.room[self.by[at]]);
+                at = self.to[self.by[at] ^ 1];
+            }
+            at = to;
+            while at != from {
+                self.room[self.by[at]] -= least;
+                self.room[self.by[at] ^ 1] += least;
+                at = self.to[self.by[at] ^ 1];
             }
             flow += least;
         }
         flow
     }
 
-    /// The arcs of a shortest path with room; without one, `is_near` is all that can be reached.
-    fn path(&mut self, from: usize, to: usize) -> Option<Vec<usize>> {
+    /// Whether a path with room leads from one end to another: a shortest one stands in `by`. Without
+    /// one, `is_near` is all that can be reached.
+    fn reaches(&mut self, from: usize, to: usize) -> bool {
         self.is_near.fill(false);
         self.is_near[from] = true;
-        let mut by = vec![usize::MAX; self.arcs.len()];
-        let mut queue = vec![from];
+        self.queue.clear();
+        self.queue.push(from);
         let mut next = 0;
-        while let Some(&at) = queue.get(next) {
+        while let Some(&at) = self.queue.get(next) {
             next += 1;
-            for &arc in &self.arcs[at] {
+            for &arc in &self.arcs[self.first[at]..self.first[at + 1]] {
                 let end = self.to[arc];
                 if self.room[arc] > 0 && !self.is_near[end] {
                     self.is_near[end] = true;
-                    by[end] = arc;
-                    queue.push(end);
+                    self.by[end] = arc;
+                    self.queue.push(end);
                 }
             }
             if self.is_near[to] {
-                let mut path = Vec::new();
-                let mut at = to;
-                while at != from {
-                    path.push(by[at]);
-                    at = self.to[by[at] ^ 1];
-                }
-                return Some(path);
+                return true;
             }
         }
-        None
+        false
     }
 }
 
