@@ -193,8 +193,7 @@ fn table_by(
     })
 }
 
-/// The same with each metre on the pitch counted `weight` times, by the word that is cheapest so. The
-/// metres on the pitch are counted in steps of at most 5 cm.
+/// The same with each metre on the pitch counted `weight` times, by the word that is cheapest so.
 pub fn weighted_table(setting: &Setting, weight: f64) -> Costs {
     let (sin, cos) = setting.heading_deg.to_radians().sin_cos();
     let is_on_pitch = |(x, y): (f64, f64)| {
@@ -217,32 +216,56 @@ pub fn weighted_table(setting: &Setting, weight: f64) -> Costs {
     })
 }
 
-/// How much of a word lies on the pitch, metres.
+/// How much of a word lies on the pitch, metres: steps that cross its edge are halved until that is
+/// found.
 fn on_pitch_m(
     from: (f64, f64, f64),
     word: &Word,
     radius_m: f64,
     is_on_pitch: &impl Fn((f64, f64)) -> bool,
 ) -> f64 {
-    const STEP_M: f64 = 0.05;
+    const STEP_M: f64 = 0.04;
     let (mut x, mut y, mut heading) = from;
-    let mut sum_m = 0.0;
+    let mut sum = 0.0;
     for &(bend, amount) in word {
+        let (sin, cos) = heading.sin_cos();
+        let place = |along: f64| {
+            let (ahead, aside) = if bend == 0.0 {
+                (along, 0.0)
+            } else {
+                (along.sin(), bend * (1.0 - along.cos()))
+            };
+            let (ahead_m, aside_m) = (radius_m * ahead, radius_m * aside);
+            (
+                x + cos * ahead_m - sin * aside_m,
+                y + sin * ahead_m + cos * aside_m,
+            )
+        };
         let steps = (amount * radius_m / STEP_M).ceil().max(1.0);
-        let step = amount / steps;
-        for _ in 0..steps as usize {
-            // A chord as long as the arc, its middle for all of it.
-            let middle = heading + bend * step / 2.0;
-            let (sin, cos) = middle.sin_cos();
-            let step_m = step * radius_m;
-            if is_on_pitch((x + cos * step_m / 2.0, y + sin * step_m / 2.0)) {
-                sum_m += step_m;
+        let mut was_on = is_on_pitch(place(0.0));
+        for step in 0..steps as usize {
+            let (mut low, mut high) = (step as f64, (step + 1) as f64);
+            let is_on = is_on_pitch(place(amount * high / steps));
+            if was_on == is_on {
+                sum += if is_on { amount / steps } else { 0.0 };
+                continue;
             }
-            (x, y) = (x + cos * step_m, y + sin * step_m);
-            heading += bend * step;
+            for _ in 0..20 {
+                let middle = f64::midpoint(low, high);
+                if is_on_pitch(place(amount * middle / steps)) == was_on {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            let before = low - step as f64;
+            sum += amount / steps * if was_on { before } else { 1.0 - before };
+            was_on = is_on;
         }
+        (x, y) = place(amount);
+        heading += bend * amount;
     }
-    sum_m
+    sum * radius_m
 }
 
 /// Three pieces: the bend (1 to the left, -1 to the right, 0 straight on), and radians or radii.
