@@ -70,9 +70,9 @@ fn normal_effort_leaves_little_and_gives_the_same_twice() {
 
 /// Four of the reference cases with a metre on the pitch counted three times: what the plan drives
 /// is proved to be the least of its table, and costs no more than the least by shortest words of
-/// Dubins whose metres on the pitch are counted here. `trial_m` is what an unpublished trial came to,
-/// to half a metre as it said, for it sampled those metres: of sampled links an order takes those that
-/// came out low, in E two metres in all by the count here.
+/// Dubins whose metres on the pitch are counted here. `trial_m` is what an unpublished trial came
+/// to, to half a metre as it said, for it sampled those metres: of sampled links an order takes
+/// those that came out low, in E two metres in all by the count here.
 #[test]
 fn with_the_pitch_counted_thrice_the_plan_is_no_dearer_than_the_best_words() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/compare/jobs/weighted");
