@@ -410,8 +410,8 @@ mod tests {
         assert!((area_m2(&united) - area_m2(&whole)).abs() < 1e-7 * 160.0);
     }
 
-    /// An L of 10 by 10 with arms 4 wide, moved by 1: in, both arms lose 2 of their width; out, the
-    /// square grows to 12 by 12 and what it lacks from 6 by 6 to 6 by 6, moved.
+    /// An L of 10 by 10 with arms 4 wide, moved by 1: in, both arms lose 2 of their width; out, they
+    /// gain as much.
     #[test]
     fn an_l_is_moved_in_and_out_by_hand() {
         let l = MultiPolygon(vec![

@@ -1,8 +1,9 @@
-//! Multipliers kept for another table that has these parts among its own.
+//! Multipliers kept for another table of these parts, or one that has them among its own.
 //!
-//! Any multipliers make a bound for any table. Those that were good for each of several tables are
-//! good for the one that has all their parts, one table's after another's, as long as few links
-//! lead from each to the next: they spare the programme of the whole.
+//! Any multipliers make a bound for any table. Those that were good for a table are near the best
+//! for it as it is once links are learnt: a programme that begins near them is soon done. And those
+//! of several tables are good for the one that has all their parts, one table's after another's, as
+//! long as few links lead from each to the next: they spare the programme of the whole.
 
 use super::costs::Node;
 use super::odd::{OddSet, begun, left};
@@ -100,8 +101,8 @@ impl Kept {
         }
     }
 
-    /// Takes those of a table whose parts stand after so many others, of so many in all. What is the
-    /// depot there is here all that comes before its parts and after them.
+    /// Takes those of a table whose parts stand after so many others, of so many in all. What is
+    /// the depot there is here all that comes before its parts and after them.
     fn take(&mut self, own: &Self, before: usize, all: usize) {
         let after = all - before - own.node.len() / 2;
         self.node.extend(&own.node);

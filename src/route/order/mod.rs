@@ -9,7 +9,8 @@
 //!    while that helps (`improve`). It is the first upper bound.
 //! 3. Multipliers from a small linear programme over the links (`programme`, `interior`), some
 //!    of its rows from odd sets of the parts' ends (`odd`), and the costs reduced by them in
-//!    whole numbers (`reduced`): a first lower bound. They may be kept for a larger table (`kept`).
+//!    whole numbers (`reduced`): a first lower bound. They may be kept for the table as it is
+//!    changed, or for a larger one (`kept`).
 //! 4. Sweeps over the parts from side to side (`sweep`), of growing width, each with the
 //!    profile of the one before (`profile`): better tours and better bounds, until they meet
 //!    or the effort is spent.

@@ -99,7 +99,7 @@ pub enum Begin<'k> {
 
 impl Begin<'_> {
     /// The multipliers without and with cuts.
-    fn multipliers(self, table: &Table, means: &Means) -> PerSet<Multipliers> {
+    pub(super) fn multipliers(self, table: &Table, means: &Means) -> PerSet<Multipliers> {
         let near = match self {
             Self::Anew => None,
             Self::Near(kept) => kept.inner(table),

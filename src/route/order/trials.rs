@@ -8,7 +8,7 @@ use super::Effort;
 use super::costs::{Costs, FORBIDDEN, Node, Place};
 use super::kept::KeptMultipliers;
 use super::programme::{Rounds, multipliers};
-use super::reduced::{Multipliers, PerSet, Reduced};
+use super::reduced::{Multipliers, Reduced};
 use super::small::{SmallOrder, exact_small};
 use super::solve::{Begin, Means, NoOrder, searched};
 use super::sweep::{Side, Sweep, swept};
@@ -320,14 +320,6 @@ fn in_turn(first: &Costs, second: &Costs) -> Costs {
     costs
 }
 
-fn multipliers_of(costs: &Costs) -> (Table, PerSet<Multipliers>) {
-    let table = Table::of(costs);
-    let mut found = multipliers(&table, Rounds::of(3, 4), None);
-    found.resize(2, Multipliers::default());
-    let sets = std::array::from_fn(|set| std::mem::take(&mut found[set]));
-    (table, sets)
-}
-
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 
@@ -338,7 +330,8 @@ proptest! {
         let each = [table(one), table(other)];
         let mut kept = Vec::new();
         for costs in &each {
-            let (table, sets) = multipliers_of(costs);
+            let table = Table::of(costs);
+            let sets = Begin::Anew.multipliers(&table, &means(NARROW[0]));
             let own = KeptMultipliers::of(&table, &sets);
             let again = KeptMultipliers::in_turn(&[&own]).inner(&table).unwrap();
             for (again, before) in again.iter().zip(&sets) {
